@@ -13,6 +13,7 @@ pub mod night;
 pub mod recording;
 pub mod span;
 pub mod stage;
+pub mod typed;
 pub mod zone;
 
 pub use finding::{Accepted, Finding, Kind, Place, Severity};
@@ -23,4 +24,5 @@ pub use night::{Lights, Night, NightKind};
 pub use recording::{Recording, ScoredBy, Source, TimeBasis, Vocabulary};
 pub use span::{Claim, Note, NoteKind, Quantity, Span};
 pub use stage::{Mark, Scheme, Stage};
+pub use typed::typed_instant;
 pub use zone::{Fold, Wall, Zone};
