@@ -8,3 +8,5 @@ pub mod comparison;
 pub use comparison::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
+// What a reader of a comparison must be able to name: the report may not import `stats` itself.
+pub use counterpane_stats::{Figure, Undefined};
