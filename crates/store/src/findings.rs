@@ -1,0 +1,159 @@
+//! Findings and acceptances in and out of the store.
+
+use crate::recordings::word;
+use crate::{StoreError, Study};
+use counterpane_model::{Finding, Place, Severity};
+use rusqlite::{Row, Transaction};
+
+/// What the reviewer accepted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Acceptance {
+    /// Number of the decision.
+    pub decision: u64,
+    /// Code of the finding.
+    pub code: String,
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Key of the recording; without one, every recording of the night.
+    pub recording: Option<String>,
+    /// Why.
+    pub reason: String,
+    /// Who decided.
+    pub by: String,
+    /// When, RFC 3339.
+    pub at: String,
+}
+
+/// A finding of the store.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StoredFinding {
+    /// What was found.
+    pub finding: Finding,
+    /// The acceptance that covers it, if there is one.
+    pub accepted: Option<Acceptance>,
+}
+
+impl StoredFinding {
+    /// Says whether comparisons stop at it: an error that nobody accepted.
+    #[must_use]
+    pub fn is_open_error(&self) -> bool {
+        self.finding.severity == Severity::Error && self.accepted.is_none()
+    }
+}
+
+impl Study {
+    /// Returns the findings of one night, or of all nights, by night, severity, recording and place.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn findings(&self, night: Option<(&str, &str)>) -> Result<Vec<StoredFinding>, StoreError> {
+        let sql = "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
+             a.decision, a.recording, a.reason, a.by, a.at
+           FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
+           LEFT JOIN acceptance a ON a.decision = (SELECT min(x.decision) FROM acceptance x
+             WHERE x.code = f.code AND x.night_id = f.night_id AND (x.recording IS NULL OR x.recording = r.key))
+           WHERE (r.id IS NULL OR r.replaced_by IS NULL) AND (?1 IS NULL OR n.id = (SELECT id FROM night WHERE participant = ?1 AND label = ?2))
+           ORDER BY n.participant, n.label, CASE f.severity WHEN 'error' THEN 0 WHEN 'warning' THEN 1 ELSE 2 END, r.key, f.id";
+        let mut select = self.db().prepare_cached(sql)?;
+        let mut rows = select.query((night.map(|n| n.0), night.map(|n| n.1)))?;
+        let mut out = Vec::new();
+        while let Some(row) = rows.next()? {
+            out.push(read(row)?);
+        }
+        Ok(out)
+    }
+
+    /// Returns the acceptances that no finding matches any more, in order of decision.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn idle_acceptances(&self) -> Result<Vec<Acceptance>, StoreError> {
+        let sql = "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at
+           FROM acceptance a JOIN night n ON n.id = a.night_id
+           WHERE NOT EXISTS (SELECT 1 FROM finding f LEFT JOIN recording r ON r.id = f.recording_id
+             WHERE f.code = a.code AND f.night_id = a.night_id AND (r.id IS NULL OR r.replaced_by IS NULL)
+               AND (a.recording IS NULL OR a.recording = r.key))
+           ORDER BY a.decision";
+        let mut select = self.db().prepare(sql)?;
+        let rows = select.query_map([], |r| {
+            Ok(Acceptance {
+                decision: r.get(0)?,
+                code: r.get(1)?,
+                participant: r.get(2)?,
+                night: r.get(3)?,
+                recording: r.get(4)?,
+                reason: r.get(5)?,
+                by: r.get(6)?,
+                at: r.get(7)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}
+
+fn read(r: &Row<'_>) -> Result<StoredFinding, StoreError> {
+    let (file, locator): (Option<String>, Option<String>) = (r.get(4)?, r.get(5)?);
+    let place = match (file, locator) {
+        (Some(file), Some(locator)) => {
+            let line = r.get::<_, Option<String>>(6)?.unwrap_or_default();
+            Some(Place { file, locator: word(&locator)?, line })
+        }
+        _ => None,
+    };
+    let night: (String, String) = (r.get(8)?, r.get(9)?);
+    let code: String = r.get(0)?;
+    let accepted = match r.get::<_, Option<u64>>(11)? {
+        None => None,
+        Some(decision) => Some(Acceptance {
+            decision,
+            code: code.clone(),
+            participant: night.0.clone(),
+            night: night.1.clone(),
+            recording: r.get(12)?,
+            reason: r.get(13)?,
+            by: r.get(14)?,
+            at: r.get(15)?,
+        }),
+    };
+    let finding = Finding {
+        code: code.into(),
+        severity: word(&r.get::<_, String>(1)?)?,
+        recording: r.get(10)?,
+        night: Some(night),
+        place,
+        message: r.get(2)?,
+        help: r.get(3)?,
+        count: r.get(7)?,
+    };
+    Ok(StoredFinding { finding, accepted })
+}
+
+pub(crate) fn put_finding(
+    tx: &Transaction<'_>,
+    night: i64,
+    recording: Option<i64>,
+    origin: &str,
+    finding: &Finding,
+) -> Result<(), StoreError> {
+    let place = finding.place.as_ref();
+    tx.prepare_cached(
+        "INSERT INTO finding (night_id, recording_id, origin, code, severity, message, help, file, locator, line, count)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+    )?
+    .execute(rusqlite::params![
+        night,
+        recording,
+        origin,
+        finding.code,
+        finding.severity.code(),
+        finding.message,
+        finding.help,
+        place.map(|p| &p.file),
+        place.map(|p| p.locator.to_string()),
+        place.map(|p| &p.line),
+        finding.count.max(1),
+    ])?;
+    Ok(())
+}

@@ -1,0 +1,342 @@
+//! Making, finding, opening and locking a study.
+
+use crate::decisions::{Decision, Log, hash};
+use crate::originals::Originals;
+use crate::{Act, Config, StoreError, config, migrations};
+use counterpane_model::{Night, Zone};
+use rusqlite::{Connection, OpenFlags, config::DbConfig};
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// Whether a study is opened to be changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Access {
+    /// Nothing is written; the folder may be read-only.
+    Read,
+    /// The study is locked against other writers until it is dropped.
+    Write,
+}
+
+/// An open study.
+#[derive(Debug)]
+pub struct Study {
+    root: PathBuf,
+    config: Config,
+    nights: Vec<Night>,
+    log: Log,
+    originals: Originals,
+    db: Connection,
+    _lock: Option<File>,
+}
+
+impl Study {
+    /// Makes a study folder with the given text of `study.toml`, an empty store and an empty log.
+    ///
+    /// # Errors
+    /// There is a study already, the text has a mistake, or the machine cannot write.
+    pub fn create(root: &Path, study_toml: &str, tool: &str) -> Result<Study, StoreError> {
+        let toml = root.join("study.toml");
+        if toml.exists() {
+            return Err(StoreError::StudyExists(root.to_owned()));
+        }
+        Config::parse(&toml, study_toml)?;
+        std::fs::create_dir_all(root.join("originals")).map_err(StoreError::io(root))?;
+        write_durably(&toml, study_toml)?;
+        let study = Study::open(root, Access::Write)?;
+        study.db.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('tool', ?1)", [tool])?;
+        Ok(study)
+    }
+
+    /// Returns the folder of the study that `start` lies in: the nearest one upward with a `study.toml`.
+    ///
+    /// # Errors
+    /// There is none.
+    pub fn find(start: &Path) -> Result<PathBuf, StoreError> {
+        start
+            .ancestors()
+            .find(|dir| dir.join("study.toml").is_file())
+            .map(Path::to_owned)
+            .ok_or_else(|| StoreError::NoStudy(start.to_owned()))
+    }
+
+    /// Opens the study in a folder. Decisions that the log holds and the store lacks are left to
+    /// [`Study::pending`].
+    ///
+    /// # Errors
+    /// `study.toml` or the log has a mistake, the store is somebody else's or newer, another writer is
+    /// at work, or the store holds more than the log.
+    pub fn open(root: &Path, access: Access) -> Result<Study, StoreError> {
+        let root = std::path::absolute(root).map_err(StoreError::io(root))?;
+        let toml = root.join("study.toml");
+        if !toml.is_file() {
+            return Err(StoreError::NoStudy(root));
+        }
+        let lock = (access == Access::Write).then(|| lock(&root)).transpose()?;
+        let text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
+        let config = Config::parse(&toml, &text)?;
+        let nights = config.resolved_nights()?;
+        let log = Log::open(&root.join("decisions.jsonl"), access == Access::Write)?;
+        let db = connect(&root.join("study.db"), access)?;
+        let mut study = Study { originals: Originals::at(&root), root, config, nights, log, db, _lock: lock };
+        study.check_against_log()?;
+        if access == Access::Write {
+            study.follow_config(&hash(text.as_bytes()))?;
+        }
+        Ok(study)
+    }
+
+    /// Returns the folder.
+    #[must_use]
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// Returns what `study.toml` says.
+    #[must_use]
+    pub fn config(&self) -> &Config {
+        &self.config
+    }
+
+    /// Returns the declared nights in the order of `study.toml`.
+    #[must_use]
+    pub fn nights(&self) -> &[Night] {
+        &self.nights
+    }
+
+    /// Returns the originals.
+    #[must_use]
+    pub fn originals(&self) -> &Originals {
+        &self.originals
+    }
+
+    /// Returns every decision of the log.
+    #[must_use]
+    pub fn decisions(&self) -> &[Decision] {
+        self.log.decisions()
+    }
+
+    /// Returns the decisions that are in the log and not yet in the store: an act that was interrupted
+    /// after it was decided. Apply each before anything else.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn pending(&self) -> Result<Vec<Decision>, StoreError> {
+        let applied = usize::try_from(self.applied()?).unwrap_or(usize::MAX);
+        Ok(self.log.decisions().iter().skip(applied).cloned().collect())
+    }
+
+    /// Appends a decision to the log and makes it durable. It must then be applied to the store.
+    ///
+    /// # Errors
+    /// The log cannot be written.
+    pub fn decide(&mut self, at: &str, by: &str, act: Act) -> Result<Decision, StoreError> {
+        self.log.append(at, by, act)
+    }
+
+    /// Adds declarations of nights to the end of `study.toml` and reads it again.
+    ///
+    /// # Errors
+    /// The new text has a mistake (then the file is left as it was), or cannot be written.
+    pub fn declare_nights(&mut self, nights: &[Night]) -> Result<(), StoreError> {
+        let toml = self.root.join("study.toml");
+        let mut text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
+        if !text.ends_with('\n') {
+            text.push('\n');
+        }
+        for night in nights {
+            text.push_str(&config::night_lines(night, self.config.zone()));
+        }
+        self.config = Config::parse(&toml, &text)?;
+        self.nights = self.config.resolved_nights()?;
+        write_durably(&toml, &text)?;
+        self.follow_config(&hash(text.as_bytes()))
+    }
+
+    pub(crate) fn db(&self) -> &Connection {
+        &self.db
+    }
+
+    pub(crate) fn db_mut(&mut self) -> &mut Connection {
+        &mut self.db
+    }
+
+    /// Returns the hash of line `n` of the log: what line `n` + 1 is chained to.
+    pub(crate) fn line_hash(&self, n: u64) -> String {
+        let next = usize::try_from(n).ok().and_then(|i| self.log.decisions().get(i));
+        next.map_or_else(|| self.log.head().to_owned(), |d| d.prev.clone())
+    }
+
+    fn applied(&self) -> Result<u64, StoreError> {
+        Ok(self.db.query_row("SELECT coalesce(max(n), 0) FROM decision", [], |r| r.get(0))?)
+    }
+
+    fn check_against_log(&self) -> Result<(), StoreError> {
+        let (in_db, in_log) = (self.applied()?, self.log.decisions().len() as u64);
+        if in_db > in_log {
+            return Err(StoreError::LogBehind { in_db, in_log });
+        }
+        let mut hashes = self.db.prepare("SELECT n, hash FROM decision ORDER BY n")?;
+        let rows = hashes.query_map([], |r| Ok((r.get::<_, u64>(0)?, r.get::<_, String>(1)?)))?;
+        for row in rows {
+            let (line, stored) = row?;
+            if stored != self.line_hash(line) {
+                let problem = "it is not the line that the store was made from; restore the file from a copy, or run `counterpane rebuild` to follow it as it is";
+                return Err(StoreError::Log { line, problem: problem.into() });
+            }
+        }
+        Ok(())
+    }
+
+    /// Brings the tables that mirror `study.toml` up to date, in one transaction.
+    ///
+    /// Rows that recordings refer to are kept even when `study.toml` names them no more.
+    fn follow_config(&mut self, config_sha256: &str) -> Result<(), StoreError> {
+        let known: Option<String> =
+            self.db.query_row("SELECT max(value) FROM meta WHERE key = 'config_sha256'", [], |r| r.get(0))?;
+        if known.as_deref() == Some(config_sha256) {
+            return Ok(());
+        }
+        let (config, nights) = (&self.config, &self.nights);
+        let tx = self.db.transaction()?;
+        for p in &config.participants {
+            tx.execute("INSERT OR IGNORE INTO participant (code) VALUES (?1)", [p.code.get_ref()])?;
+        }
+        for d in &config.devices {
+            tx.execute("INSERT OR IGNORE INTO device (name) VALUES (?1)", [d.name.get_ref()])?;
+        }
+        for u in &config.units {
+            tx.execute(
+                "INSERT INTO unit (name, device) VALUES (?1, ?2) ON CONFLICT DO UPDATE SET device = excluded.device",
+                (u.name.get_ref(), u.device.get_ref()),
+            )?;
+        }
+        for s in &config.scorers {
+            tx.execute(
+                "INSERT INTO scorer (code, scored_by) VALUES (?1, ?2) ON CONFLICT DO UPDATE SET scored_by = excluded.scored_by",
+                (s.code.get_ref(), s.scored_by.code()),
+            )?;
+        }
+        for night in nights {
+            put_night(&tx, night)?;
+        }
+        tx.execute("DELETE FROM wearing", [])?;
+        for w in &config.wearings {
+            tx.execute(
+                "INSERT INTO wearing (unit, night_id, site, side, firmware, app) VALUES (?1, (SELECT id FROM night WHERE participant = ?2 AND label = ?3), ?4, ?5, ?6, ?7)",
+                (w.unit.get_ref(), w.participant.get_ref(), w.night.get_ref(), &w.site, &w.side, &w.firmware, &w.app),
+            )?;
+        }
+        tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [config_sha256])?;
+        tx.commit()?;
+        Ok(())
+    }
+}
+
+fn put_night(tx: &rusqlite::Transaction<'_>, night: &Night) -> Result<(), StoreError> {
+    tx.execute(
+        "INSERT INTO night (participant, label, kind, zone, from_ms, until_ms, lights_off_ms, lights_on_ms)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
+         ON CONFLICT (participant, label) DO UPDATE SET kind = excluded.kind, zone = excluded.zone,
+           from_ms = excluded.from_ms, until_ms = excluded.until_ms,
+           lights_off_ms = excluded.lights_off_ms, lights_on_ms = excluded.lights_on_ms",
+        (
+            &night.participant,
+            &night.label,
+            night.kind.code(),
+            &night.zone,
+            night.window.0.0,
+            night.window.1.0,
+            night.lights.off.map(|t| t.0),
+            night.lights.on.map(|t| t.0),
+        ),
+    )?;
+    // A day on either side, so that recordings that reach beyond the window have local times too.
+    let day = 86_400_000;
+    let (from, until) = (night.window.0.plus_ms(-day), night.window.1.plus_ms(day));
+    if let (Ok(zone), Some(from), Some(until)) = (Zone::named(&night.zone), from, until) {
+        add_stretches(tx, &zone, from, until)?;
+    }
+    Ok(())
+}
+
+/// Stores a zone's offsets for a stretch of time. Stretches are cut at UTC midnights, so that those of
+/// several nights fall into each other instead of overlapping.
+fn add_stretches(
+    tx: &rusqlite::Transaction<'_>,
+    zone: &Zone,
+    from: counterpane_model::Instant,
+    until: counterpane_model::Instant,
+) -> Result<(), StoreError> {
+    use counterpane_model::Instant;
+    let day = 86_400_000;
+    let first = from.0.div_euclid(day);
+    let last = (until.0 - 1).div_euclid(day);
+    let mut insert = tx.prepare_cached(
+        "INSERT OR REPLACE INTO offset_stretch (zone, from_ms, until_ms, offset_seconds) VALUES (?1, ?2, ?3, ?4)",
+    )?;
+    for d in first..=last {
+        for s in zone.stretches(Instant(d * day), Instant((d + 1) * day)) {
+            insert.execute((zone.name(), s.from.0, s.until.0, s.offset_seconds))?;
+        }
+    }
+    Ok(())
+}
+
+fn lock(root: &Path) -> Result<File, StoreError> {
+    let path = root.join(".lock");
+    let file = File::options().create(true).truncate(false).write(true).open(&path).map_err(StoreError::io(&path))?;
+    // Two short commands one after the other are common; a long import is not waited for.
+    for _ in 0..50 {
+        match file.try_lock() {
+            Ok(()) => return Ok(file),
+            Err(std::fs::TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(40)),
+            Err(std::fs::TryLockError::Error(e)) => return Err(StoreError::io(&path)(e)),
+        }
+    }
+    Err(StoreError::Busy)
+}
+
+/// Opens the database by its absolute path, never as a URI, with every guard that SQLite has.
+fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
+    let flags = match access {
+        Access::Write => OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE,
+        // A study that was never written to has no database yet; an empty one stands in for it.
+        Access::Read if !path.exists() => {
+            let mut db = Connection::open_in_memory()?;
+            migrations::bring_up_to_date(&mut db, path)?;
+            return Ok(db);
+        }
+        Access::Read => OpenFlags::SQLITE_OPEN_READ_ONLY,
+    };
+    let mut db = Connection::open_with_flags(path, flags | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
+    db.busy_timeout(Duration::from_secs(5))?;
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_DQS_DML, false)?;
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_DQS_DDL, false)?;
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
+    db.set_db_config(DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false)?;
+    db.pragma_update(None, "foreign_keys", true)?;
+    if access == Access::Write {
+        db.pragma_update(None, "synchronous", "FULL")?;
+        migrations::bring_up_to_date(&mut db, path)?;
+    } else {
+        migrations::only_if_known(&db, path)?;
+    }
+    Ok(db)
+}
+
+/// Writes a text so that a reader finds the old one or the new one, never a part.
+fn write_durably(path: &Path, text: &str) -> Result<(), StoreError> {
+    use std::io::Write as _;
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(StoreError::io(path))?;
+    file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(StoreError::io(path))?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        let readable = std::fs::Permissions::from_mode(0o644);
+        file.as_file().set_permissions(readable).map_err(StoreError::io(path))?;
+    }
+    file.persist(path).map_err(|e| StoreError::Io { path: path.to_owned(), error: e.error })?;
+    Ok(())
+}

@@ -1,0 +1,68 @@
+//! Rows of the view `night_summary`, for lists of nights.
+
+use crate::{StoreError, Study};
+
+/// One declared night and what the store holds of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NightRow {
+    /// The participant's code.
+    pub participant: String,
+    /// Label of the night.
+    pub label: String,
+    /// IANA zone.
+    pub zone: String,
+    /// Kind, as a word.
+    pub kind: String,
+    /// Codes of the scorers whose references are there.
+    pub references: Vec<String>,
+    /// Names of the devices whose recordings are there.
+    pub devices: Vec<String>,
+    /// Names of devices of which there are claims only.
+    pub claims_only: Vec<String>,
+    /// Errors that nobody accepted.
+    pub open_errors: u64,
+    /// Warnings.
+    pub warnings: u64,
+}
+
+impl Study {
+    /// Returns the declared nights by participant and label, `most` of them after the first `skip`.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn night_rows(&self, skip: u64, most: u64) -> Result<Vec<NightRow>, StoreError> {
+        let sql = "SELECT n.participant, n.label, n.zone, n.kind,
+             (SELECT json_group_array(DISTINCT r.scorer ORDER BY r.scorer) FROM recording r WHERE r.night_id = n.id AND r.replaced_by IS NULL AND r.scorer IS NOT NULL),
+             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
+               AND EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id)),
+             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
+               AND NOT EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id)),
+             (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'error'),
+             (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'warning')
+           FROM night n ORDER BY n.participant, n.label LIMIT ?2 OFFSET ?1";
+        let mut select = self.db().prepare_cached(sql)?;
+        let rows = select.query_map((skip, most), |r| {
+            let names = |i| Ok::<_, rusqlite::Error>(serde_json::from_str(&r.get::<_, String>(i)?).unwrap_or_default());
+            Ok(NightRow {
+                participant: r.get(0)?,
+                label: r.get(1)?,
+                zone: r.get(2)?,
+                kind: r.get(3)?,
+                references: names(4)?,
+                devices: names(5)?,
+                claims_only: names(6)?,
+                open_errors: r.get(7)?,
+                warnings: r.get(8)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+
+    /// Returns the number of declared nights.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn night_count(&self) -> Result<u64, StoreError> {
+        Ok(self.db().query_row("SELECT count(*) FROM night", [], |r| r.get(0))?)
+    }
+}

@@ -1,0 +1,337 @@
+//! The store as the commands use it: decide, apply, read back.
+
+use counterpane_model::{
+    Finding, Instant, Locator, Mark, Night, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis, Vocabulary,
+};
+use counterpane_store::{Access, Act, ImportAct, NewRecording, SqlValue, StoreError, Study};
+use std::path::Path;
+
+const TOML: &str = r#"
+version = 1
+name = "a study"
+zone = "Australia/Lord_Howe"
+[[participant]]
+code = "P01"
+[[device]]
+name = "ring-a"
+[[unit]]
+name = "ring-a-1"
+device = "ring-a"
+[[scorer]]
+code = "S1"
+scored_by = "human"
+[[night]]
+participant = "P01"
+label = "2026-04-04"
+"#;
+
+/// 2026-04-04T23:00:00+11:00.
+const START: i64 = 1_775_304_000_000;
+
+fn recording(source: Source, marks: &[Mark]) -> Recording {
+    let spans = marks.iter().enumerate().map(|(i, mark)| {
+        let start = Instant(START + i64::try_from(i).unwrap() * 3_600_000);
+        Span {
+            start,
+            end: start.plus_ms(3_600_000).unwrap(),
+            mark: *mark,
+            label: mark.to_string(),
+            locator: Locator::Text { line: i as u64 + 1, column: 1 },
+        }
+    });
+    Recording {
+        key: String::new(),
+        source,
+        participant: "P01".into(),
+        night: "2026-04-04".into(),
+        zone: "Australia/Lord_Howe".into(),
+        time_basis: TimeBasis::OffsetInSource,
+        vocabulary: Vocabulary(vec![Stage::W, Stage::Light, Stage::N3, Stage::R]),
+        step_ms: 30_000,
+        spans: spans.collect(),
+        claims: Vec::new(),
+        notes: Vec::new(),
+        file: "night.json".into(),
+    }
+}
+
+fn ring() -> Source {
+    Source::Device { device: "ring-a".into(), unit: "ring-a-1".into() }
+}
+
+fn scorer() -> Source {
+    Source::Reference { scorer: "S1".into(), scored_by: ScoredBy::Human }
+}
+
+const MARKS: [Mark; 4] =
+    [Mark::Stage(Stage::W), Mark::Stage(Stage::Light), Mark::Stage(Stage::N3), Mark::Stage(Stage::R)];
+
+fn import(study: &mut Study, bytes: &[u8], definition: &str, new: &Recording, check: Option<&str>) -> Vec<String> {
+    let original = study.originals().keep(bytes).unwrap();
+    let kept = study.originals().keep(definition.as_bytes()).unwrap();
+    let (unit, scorer) = match &new.source {
+        Source::Device { unit, .. } => (Some(unit.clone()), None),
+        Source::Reference { scorer, .. } => (None, Some(scorer.clone())),
+    };
+    let act = ImportAct {
+        original: original.sha256.clone(),
+        file: new.file.clone(),
+        definition: "ring-a".into(),
+        definition_sha256: kept.sha256,
+        participant: "P01".into(),
+        unit,
+        scorer,
+        night: None,
+        zone: None,
+        start: None,
+        end: None,
+        lights_off: None,
+        lights_on: None,
+        nights: Vec::new(),
+    };
+    assert!(study.same_import(&act).is_none());
+    let decision = study.decide("2026-04-06T00:00:00Z", "me", Act::Import(Box::new(act.clone()))).unwrap();
+    let checker = |_: &Night, recordings: &[Recording]| -> Vec<Finding> {
+        let on = |r: &Recording| Finding {
+            code: check.unwrap_or("none").to_owned().into(),
+            severity: Severity::Error,
+            recording: Some(r.key.clone()),
+            night: None,
+            place: None,
+            message: "a fault".into(),
+            help: "mend it".into(),
+            count: 1,
+        };
+        recordings.iter().filter(|_| check.is_some()).map(on).collect()
+    };
+    let new = NewRecording { recording: new.clone(), raw_time: "23:00".into(), findings: Vec::new() };
+    let keys = study.apply_import(&decision, &act, &original, definition, &[new], &checker).unwrap();
+    assert!(study.same_import(&act).is_some());
+    keys
+}
+
+fn study(dir: &Path) -> Study {
+    Study::create(dir, TOML, "test").unwrap()
+}
+
+fn accept(study: &mut Study, code: &str) {
+    let act = Act::Accept {
+        code: code.into(),
+        participant: "P01".into(),
+        night: "2026-04-04".into(),
+        recording: Some("P01/2026-04-04/ring-a-1".into()),
+        reason: "seen on the phone".into(),
+    };
+    let decision = study.decide("2026-04-06T00:00:00Z", "me", act).unwrap();
+    study.apply_accept(&decision).unwrap();
+}
+
+#[test]
+fn what_was_stored_reads_back() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    let new = recording(ring(), &MARKS);
+    assert_eq!(import(&mut study, b"one", "d", &new, None), ["P01/2026-04-04/ring-a-1"]);
+    let stored = study.recordings("P01", "2026-04-04").unwrap();
+    assert_eq!(stored.len(), 1);
+    assert_eq!(stored[0].recording, Recording { key: "P01/2026-04-04/ring-a-1".into(), ..new });
+    assert!(stored[0].counts);
+    assert_eq!(study.pending().unwrap(), []);
+}
+
+#[test]
+fn a_newer_export_stands_beside_the_older_and_the_first_counts() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    import(&mut study, b"one", "d", &recording(ring(), &MARKS), None);
+    import(&mut study, b"two", "d", &recording(ring(), &MARKS[..2]), None);
+    let stored = study.recordings("P01", "2026-04-04").unwrap();
+    let told: Vec<_> = stored.iter().map(|s| (s.recording.key.as_str(), s.counts)).collect();
+    assert_eq!(told, [("P01/2026-04-04/ring-a-1", true), ("P01/2026-04-04/ring-a-1#2", false)]);
+}
+
+#[test]
+fn a_mended_definition_takes_the_place_of_the_first_reading() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    import(&mut study, b"one", "d", &recording(ring(), &MARKS[..1]), Some("unmapped-label"));
+    import(&mut study, b"two", "d", &recording(ring(), &MARKS), None);
+    import(&mut study, b"one", "mended", &recording(ring(), &MARKS), None);
+    let stored = study.recordings("P01", "2026-04-04").unwrap();
+    let told: Vec<_> = stored.iter().map(|s| (s.recording.key.as_str(), s.counts)).collect();
+    assert_eq!(told, [("P01/2026-04-04/ring-a-1#3", true), ("P01/2026-04-04/ring-a-1#2", false)]);
+    assert_eq!(study.findings(None).unwrap(), [], "findings of the replaced reading no longer count");
+}
+
+#[test]
+fn an_accepted_error_is_no_longer_open_and_says_why() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    import(&mut study, b"one", "d", &recording(ring(), &MARKS), Some("spans-overlap"));
+    let open = |study: &Study| study.findings(None).unwrap().iter().filter(|f| f.is_open_error()).count();
+    assert_eq!(open(&study), 1);
+    accept(&mut study, "gap-inside");
+    assert_eq!(open(&study), 1, "another code accepts nothing");
+    assert_eq!(study.idle_acceptances().unwrap().len(), 1);
+    accept(&mut study, "spans-overlap");
+    assert_eq!(open(&study), 0);
+    let findings = study.findings(Some(("P01", "2026-04-04"))).unwrap();
+    assert_eq!(findings[0].accepted.as_ref().map(|a| a.reason.as_str()), Some("seen on the phone"));
+    let answer = study.query("SELECT count(*) FROM open_finding", 10).unwrap();
+    assert_eq!(answer.rows, [[SqlValue::Integer(0)]]);
+}
+
+#[test]
+fn the_view_of_epochs_shows_local_time_over_the_clock_change() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    import(&mut study, b"psg", "d", &recording(scorer(), &MARKS), None);
+    import(&mut study, b"one", "d", &recording(ring(), &MARKS), None);
+    let sql = "SELECT local_start, utc_offset, stage FROM epoch_local WHERE source = 'ring-a' AND epoch IN (0, 239, 359, 360, 361)";
+    let text = |v: &SqlValue| if let SqlValue::Text(t) = v { t.clone() } else { panic!("{v:?} is not a text") };
+    let rows: Vec<String> =
+        study.query(sql, 10).unwrap().rows.iter().map(|r| r.iter().map(text).collect::<Vec<_>>().join(" ")).collect();
+    assert_eq!(
+        rows,
+        [
+            "2026-04-04 23:00:00 +11:00 W",
+            "2026-04-05 00:59:30 +11:00 Light",
+            "2026-04-05 01:59:30 +11:00 N3",
+            "2026-04-05 01:30:00 +10:30 R",
+            "2026-04-05 01:30:30 +10:30 R",
+        ]
+    );
+}
+
+#[test]
+fn an_act_that_was_decided_and_not_applied_is_pending() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = study(dir.path());
+    import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
+    let act = Act::Accept {
+        code: "gap-inside".into(),
+        participant: "P01".into(),
+        night: "2026-04-04".into(),
+        recording: None,
+        reason: "the lights went out here".into(),
+    };
+    first.decide("2026-04-06T00:00:00Z", "me", act).unwrap();
+    drop(first); // as a kill between the log and the store would
+    let mut again = Study::open(dir.path(), Access::Write).unwrap();
+    let pending = again.pending().unwrap();
+    assert_eq!(pending.iter().map(|d| d.n).collect::<Vec<_>>(), [2]);
+    again.apply_accept(&pending[0]).unwrap();
+    assert_eq!(again.pending().unwrap(), []);
+}
+
+#[test]
+fn a_log_that_lost_a_line_is_noticed() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = study(dir.path());
+    import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
+    drop(first);
+    std::fs::write(dir.path().join("decisions.jsonl"), "").unwrap();
+    assert!(matches!(Study::open(dir.path(), Access::Read), Err(StoreError::LogBehind { in_db: 1, in_log: 0 })));
+}
+
+#[test]
+fn a_changed_last_line_of_the_log_is_noticed() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = study(dir.path());
+    import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
+    drop(first);
+    let path = dir.path().join("decisions.jsonl");
+    let text = std::fs::read_to_string(&path).unwrap().replace("\"by\":\"me\"", "\"by\":\"ma\"");
+    std::fs::write(&path, text).unwrap();
+    assert!(matches!(Study::open(dir.path(), Access::Read), Err(StoreError::Log { line: 1, .. })));
+}
+
+#[test]
+fn one_writer_at_a_time_and_any_number_of_readers() {
+    let dir = tempfile::tempdir().unwrap();
+    let _writer = study(dir.path());
+    assert!(matches!(Study::open(dir.path(), Access::Write), Err(StoreError::Busy)));
+    assert!(Study::open(dir.path(), Access::Read).is_ok());
+}
+
+#[test]
+fn a_newer_store_is_refused_and_left_as_it_was() {
+    let dir = tempfile::tempdir().unwrap();
+    drop(study(dir.path()));
+    let db = rusqlite::Connection::open(dir.path().join("study.db")).unwrap();
+    db.pragma_update(None, "user_version", 99).unwrap();
+    drop(db);
+    for access in [Access::Read, Access::Write] {
+        assert!(matches!(Study::open(dir.path(), access), Err(StoreError::Newer { found: 99, .. })));
+    }
+}
+
+#[test]
+fn somebody_elses_database_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::write(dir.path().join("study.toml"), TOML).unwrap();
+    let db = rusqlite::Connection::open(dir.path().join("study.db")).unwrap();
+    db.execute_batch("CREATE TABLE mine (x)").unwrap();
+    drop(db);
+    assert!(matches!(Study::open(dir.path(), Access::Write), Err(StoreError::NotAStore(_))));
+}
+
+#[test]
+fn a_query_only_reads() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    import(&mut study, b"one", "d", &recording(ring(), &MARKS), None);
+    let before = study.canonical_dump().unwrap();
+    let elsewhere = dir.path().join("elsewhere.db");
+    let attacks = [
+        "DELETE FROM span".to_owned(),
+        "UPDATE recording SET zone = 'UTC'".into(),
+        "INSERT INTO meta VALUES ('a', 'b')".into(),
+        "DROP TABLE span".into(),
+        "CREATE TABLE t (x)".into(),
+        "CREATE TEMP TABLE t (x)".into(),
+        format!("ATTACH '{}' AS a", elsewhere.display()),
+        format!("VACUUM INTO '{}'", elsewhere.display()),
+        "PRAGMA writable_schema = 1".into(),
+        "PRAGMA journal_mode = WAL".into(),
+        "SELECT load_extension('x')".into(),
+        "SELECT readfile('/etc/passwd')".into(),
+        "SELECT randomblob(1000000000)".into(),
+        "SELECT zeroblob(1000000000)".into(),
+        "BEGIN".into(),
+        "SELECT 1; DELETE FROM span".into(),
+        "WITH x AS (SELECT 1) DELETE FROM span".into(),
+    ];
+    for attack in attacks {
+        assert!(matches!(study.query(&attack, 10), Err(StoreError::Query(_))), "`{attack}` was not refused");
+    }
+    assert_eq!(study.canonical_dump().unwrap(), before);
+    assert!(!elsewhere.exists());
+    assert_eq!(study.query("SELECT count(*) FROM span", 10).unwrap().rows, [[SqlValue::Integer(4)]]);
+}
+
+#[test]
+fn a_mistake_in_sql_is_pointed_at() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    let said = |study: &mut Study, sql| study.query(sql, 10).map_err(|e| e.to_string()).err().unwrap_or_default();
+    assert_eq!(
+        said(&mut study, "SELECT stag FROM epoch_local"),
+        "no such column: stag\n  SELECT stag FROM epoch_local\n         ^"
+    );
+    assert!(said(&mut study, "SELECT * FROM epoch_locl").contains("there are the views epoch_local,"));
+}
+
+#[test]
+fn nights_are_declared_without_touching_what_stands() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    let night = Night { label: "2026-04-05".into(), ..study.nights()[0].clone() };
+    let from = study.nights()[0].window.1;
+    let night = Night { window: (from, from.plus_ms(86_400_000).unwrap()), ..night };
+    study.declare_nights(&[night.clone()]).unwrap();
+    let text = std::fs::read_to_string(dir.path().join("study.toml")).unwrap();
+    assert_eq!(text, format!("{TOML}\n[[night]]\nparticipant = \"P01\"\nlabel = \"2026-04-05\"\n"));
+    assert_eq!(study.nights()[1], night);
+    assert_eq!(study.night_rows(0, 10).unwrap().len(), 2);
+}
