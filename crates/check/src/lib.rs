@@ -1,1 +1,23 @@
-//! x
+//! Checks on the recordings of a night: recordings in, findings out.
+//!
+//! **Invariant.** No file is opened, no clock and no machine zone is read, and nothing is changed: a
+//! check sees the night and its recordings as the store holds them, and says what it found. Every
+//! finding can be read without the others, in the local time of the night.
+//!
+//! A check is one file of `checks/`: its facts in a `static`, one function, its tests. See
+//! [`CHECKS`] for the list.
+
+mod catalogue;
+mod checks;
+mod clock;
+#[cfg(test)]
+mod fixture;
+mod night;
+mod order;
+mod place;
+mod sample;
+mod words;
+
+pub use catalogue::catalogue_entry;
+pub use checks::{CHECKS, kind_of};
+pub use night::{Check, NightUnderCheck, check_night};

@@ -1,0 +1,197 @@
+//! What a source says of itself does not fit its own rows.
+
+use crate::clock::Clock;
+use crate::words::one_decimal;
+use crate::{Check, NightUnderCheck, place, sample};
+use counterpane_model::grid::{Stretch, flatten};
+use counterpane_model::{Accepted, Claim, EPOCH_MS, Finding, Kind, Quantity, Recording, Severity, Stage};
+
+pub(super) static CHECK: Check = Check {
+    kind: Kind {
+        code: "claims-differ",
+        severity: Severity::Warning,
+        title: "what a source says of itself does not fit its own rows",
+        why: "Either rows were lost or misread on the way in, or the source counts in another way than its rows show. \
+              The matrix uses the rows and the minutes tables show both. A claim may differ by one epoch and by the \
+              step to which it is rounded. Latency, wake after onset, awakenings and efficiency are not held against \
+              the rows, because sources define them in several ways and rarely say which.",
+        example: "warning[claims-differ]: ring-a-1 claims 88 min of REM sleep, and its rows give 80.5 min",
+        help: "look at the rows with `counterpane show`; if rows are missing, mend the definition (`counterpane \
+               definition test`) and repeat `counterpane import`; if the source contradicts itself, say so with \
+               `counterpane note`",
+        accepted: Accepted::NotNeeded,
+    },
+    check,
+};
+
+fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+    let clock = Clock::of(night.night);
+    for recording in night.recordings.iter().filter(|r| !r.spans.is_empty()) {
+        let stretches = flatten(&recording.spans);
+        let differing: Vec<(&Claim, f64)> = recording
+            .claims
+            .iter()
+            .filter_map(|claim| rows(recording, &stretches, claim.quantity).map(|value| (claim, value)))
+            .filter(|(claim, value)| differs(claim, *value))
+            .collect();
+        sample::keep(&differing, found, |(claim, value)| {
+            let message = message(recording, claim, *value, &clock);
+            place::at_claim(&CHECK.kind, recording, claim, &clock, message)
+        });
+    }
+}
+
+fn differs(claim: &Claim, rows: f64) -> bool {
+    let epoch = match claim.quantity.unit() {
+        "ms" => EPOCH_MS as f64,
+        _ => EPOCH_MS as f64 / 60_000.0,
+    };
+    // The last term: binary fractions such as 0.1 min must not make a difference of their own.
+    (claim.value - rows).abs() > epoch + claim.rounding.abs() + 1e-9
+}
+
+/// Returns what the rows give for a quantity, in its unit, or `None` when they cannot say: rows
+/// coarser than the claim, and quantities that sources define in several ways.
+fn rows(recording: &Recording, stretches: &[Stretch], quantity: Quantity) -> Option<f64> {
+    let (from, until) = recording.bounds()?;
+    match quantity {
+        Quantity::Minutes(stage) => minutes(stretches, stage),
+        Quantity::TotalSleep => minutes(stretches, Stage::Asleep),
+        Quantity::TimeInBed => Some(until.ms_since(from) as f64 / 60_000.0),
+        Quantity::Start => Some(from.0 as f64),
+        Quantity::End => Some(until.0 as f64),
+        Quantity::SleepLatency | Quantity::WakeAfterOnset | Quantity::Awakenings | Quantity::Efficiency => None,
+    }
+}
+
+/// Returns the minutes of the stages that are part of `stage`, or `None` when a stretch is too coarse
+/// to say whether it is part of it, as `NREM` is for a claim about `N3`.
+fn minutes(stretches: &[Stretch], stage: Stage) -> Option<f64> {
+    let mut ms = 0;
+    for stretch in stretches {
+        let Some(said) = stretch.cell.stage() else { continue };
+        match parts(said) & parts(stage) {
+            0 => {}
+            common if common == parts(said) => ms += stretch.end.ms_since(stretch.start),
+            _ => return None,
+        }
+    }
+    Some(ms as f64 / 60_000.0)
+}
+
+/// Returns the scored stages that a stage may stand for, one bit each.
+fn parts(stage: Stage) -> u8 {
+    match stage {
+        Stage::W => 1,
+        Stage::N1 => 2,
+        Stage::N2 => 4,
+        Stage::N3 => 8,
+        Stage::R => 16,
+        Stage::Light => 2 | 4,
+        Stage::Nrem => 2 | 4 | 8,
+        Stage::Asleep => 2 | 4 | 8 | 16,
+    }
+}
+
+fn message(recording: &Recording, claim: &Claim, rows: f64, clock: &Clock) -> String {
+    let value = |v| place::claimed(claim.quantity, v, clock);
+    let (claimed, rows) = (value(claim.value), value(rows));
+    let rounded = match claim.quantity.unit() {
+        "min" if claim.rounding > 0.0 => format!(" (in steps of {} min)", one_decimal(claim.rounding)),
+        _ => String::new(),
+    };
+    let source = &recording.source;
+    match claim.quantity {
+        Quantity::Minutes(stage) => {
+            format!("{source} claims {claimed}{rounded} of {}, and its rows give {rows}", stage.words())
+        }
+        Quantity::TotalSleep => format!("{source} claims {claimed}{rounded} of sleep in all, and its rows give {rows}"),
+        Quantity::TimeInBed => format!("{source} claims {claimed}{rounded} in bed, and its rows span {rows}"),
+        Quantity::Start => format!("{source} claims to start at {claimed}, and its first row starts at {rows}"),
+        Quantity::End => format!("{source} claims to end at {claimed}, and its last row ends at {rows}"),
+        other => format!("{source} claims {claimed}{rounded} for {other}, and its rows give {rows}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{claim, device, found, night, time};
+    use expect_test::{Expect, expect};
+
+    const ROWS: &str = "22:00-22:20W 22:20-23:00Light 23:00-23:30N3 23:30-23:50R";
+
+    fn said(rows: &str, claims: &[Claim]) -> String {
+        found(&CHECK, &night(), &[Recording { claims: claims.to_vec(), ..device(rows) }])
+    }
+
+    fn check(quantity: Quantity, value: f64, expected: Expect) {
+        expected.assert_eq(&said(ROWS, &[claim(quantity, value)]));
+    }
+
+    #[test]
+    fn a_total_that_the_rows_do_not_give_is_told_with_both_values() {
+        check(
+            Quantity::Minutes(Stage::R),
+            28.0,
+            expect![[r#"
+                warning: ring-a-1 claims 28 min of REM sleep, and its rows give 20 min
+                  at ring.csv $.totals: minutes R 28 min
+            "#]],
+        );
+        check(
+            Quantity::TotalSleep,
+            80.0,
+            expect![[r#"
+                warning: ring-a-1 claims 80 min of sleep in all, and its rows give 90 min
+                  at ring.csv $.totals: total-sleep 80 min
+            "#]],
+        );
+    }
+
+    #[test]
+    fn one_epoch_and_the_rounding_are_allowed() {
+        let light = |value, rounding| Claim { rounding, ..claim(Quantity::Minutes(Stage::Light), value) };
+        assert_eq!(said(ROWS, &[light(40.5, 0.0), light(39.5, 0.0), light(41.5, 1.0)]), "");
+        assert!(said(ROWS, &[light(40.6, 0.0)]).contains("claims 40.6 min of light sleep"));
+        assert!(said(ROWS, &[light(50.0, 5.0)]).contains("claims 50 min (in steps of 5 min) of light sleep"));
+    }
+
+    #[test]
+    fn first_and_last_time_are_held_against_the_rows() {
+        let at = |clock| time("Asia/Tokyo", clock).0 as f64;
+        check(Quantity::Start, at("22:00:30"), expect![""]);
+        check(
+            Quantity::End,
+            at("23:52"),
+            expect![[r#"
+                warning: ring-a-1 claims to end at 2026-04-04 23:52, and its last row ends at 2026-04-04 23:50
+                  at ring.csv $.totals: end 2026-04-04 23:52
+            "#]],
+        );
+        check(Quantity::TimeInBed, 110.0, expect![""]);
+    }
+
+    #[test]
+    fn rows_that_are_too_coarse_say_nothing_about_a_finer_claim() {
+        assert_eq!(said("22:00-23:00NREM 23:00-23:10W", &[claim(Quantity::Minutes(Stage::N3), 12.0)]), "");
+        let wake = [claim(Quantity::Minutes(Stage::W), 20.0)];
+        assert!(said("22:00-23:00NREM 23:00-23:10W", &wake).contains("its rows give 10 min"));
+    }
+
+    #[test]
+    fn finer_rows_add_up_to_a_coarser_claim() {
+        assert_eq!(said("22:00-22:10N1 22:10-23:00N2", &[claim(Quantity::Minutes(Stage::Light), 60.0)]), "");
+    }
+
+    #[test]
+    fn what_sources_define_in_several_ways_is_not_judged() {
+        let quantities = [Quantity::SleepLatency, Quantity::WakeAfterOnset, Quantity::Awakenings, Quantity::Efficiency];
+        assert_eq!(said(ROWS, &quantities.map(|q| claim(q, 99.0))), "");
+    }
+
+    #[test]
+    fn claims_without_rows_have_nothing_to_differ_from() {
+        assert_eq!(said("", &[claim(Quantity::TotalSleep, 420.0)]), "");
+    }
+}
