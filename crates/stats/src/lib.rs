@@ -2,32 +2,72 @@
 //!
 //! **Invariant.** Nothing here knows a device, a night or an epoch, and nothing reads or writes.
 //! Every function names its source, and says when its result is undefined.
+//!
+//! One file holds one statistic: its facts, its function, its tests. [`STATISTICS`] lists them, and
+//! [`page`] makes `docs/statistics.md` of the list.
 
-use serde::Serialize;
+mod accuracy;
+mod agree;
+mod balanced_accuracy;
+mod bias_index;
+mod cohen_kappa;
+mod f1;
+mod fleiss_kappa;
+mod gwet_ac1;
+mod gwet_ac1_se;
+mod kappa_null_se;
+mod kappa_se;
+mod krippendorff_alpha;
+mod list;
+mod macro_f1;
+mod mcc;
+mod npv;
+mod outcomes;
+mod pabak;
+mod page;
+mod percent_deviation;
+mod ppv;
+mod prevalence_index;
+mod ratings;
+mod scott_pi;
+mod sensitivity;
+mod specificity;
+mod table;
+#[cfg(test)]
+mod testing;
+mod undefined;
+mod weighted_f1;
+mod weighted_kappa;
+mod worst_sensitivity;
 
-/// Why a statistic has no value. Undefined is a value: never 0, never NaN, never 1.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Undefined {
-    /// There is no pair to compare.
-    NoPairs,
-    /// The reference never uses the class.
-    RefClassAbsent,
-    /// The other side never uses the class.
-    DevClassAbsent,
-    /// Agreement by chance alone would be complete, so nothing can lie beyond it.
-    ExpectedAgreement1,
-    /// One side never varies.
-    ZeroVariance,
-    /// The denominator is zero.
-    ZeroDenominator,
-    /// There are too few values.
-    NTooSmall,
-    /// No epoch of the window is scored.
-    NothingScored,
-    /// There is no sleep in the window.
-    NoSleep,
-}
-
-/// A number, or why there is none.
-pub type Figure = Result<f64, Undefined>;
+pub use accuracy::accuracy;
+pub use agree::{AGREE_VERSION, Agree, AgreeClass, agree, agree_of};
+pub use balanced_accuracy::{balanced_accuracy, balanced_accuracy_classes};
+pub use bias_index::bias_index;
+pub use cohen_kappa::cohen_kappa;
+pub use f1::f1;
+pub use fleiss_kappa::fleiss_kappa;
+pub use gwet_ac1::gwet_ac1;
+pub use gwet_ac1_se::gwet_ac1_se;
+pub use kappa_null_se::kappa_null_se;
+pub use kappa_se::kappa_se;
+pub use krippendorff_alpha::krippendorff_alpha;
+pub use list::{STATISTICS, Statistic};
+pub use macro_f1::macro_f1;
+pub use mcc::mcc;
+pub use npv::npv;
+pub use outcomes::Outcomes;
+pub use pabak::pabak;
+pub use page::page;
+pub use percent_deviation::percent_deviation;
+pub use ppv::ppv;
+pub use prevalence_index::prevalence_index;
+pub use ratings::Ratings;
+pub use scott_pi::scott_pi;
+pub use sensitivity::sensitivity;
+pub use specificity::specificity;
+pub use table::{Table, TableError};
+pub use undefined::{Figure, Undefined};
+pub use weighted_f1::weighted_f1;
+pub use weighted_kappa::weighted_kappa;
+pub use worst_sensitivity::{WORST_NEEDS, WorstClass, worst_sensitivity};
