@@ -25,9 +25,9 @@ pub(crate) static STATISTIC: Statistic = Statistic {
 /// // q = 0.55 and 0.45, pe = 0.495, g = 0.405941, po (1 - po) = 0.21.
 /// // sum p_ii (1 - q_i) - po pe = 0.4*0.45 + 0.3*0.55 - 0.3465 = -0.0015
 /// // sum p_ij [1 - (q_i + q_j)/2]^2 - pe^2 = 0.4*0.2025 + 0.3*0.3025 + 0.3*0.25 - 0.245025 = 0.001725
-/// // sqrt(0.21 + 4*0.594059*0.0015 + 4*0.352907*0.001725) / (0.505 sqrt 50) = 0.129844
+/// // sqrt(0.21 + 4*0.594059*0.0015 + 4*0.352907*0.001725) / (0.505 sqrt 50) = 0.130152
 /// let table = Table::from_counts(vec![vec![20, 5], vec![10, 15]])?;
-/// assert!((gwet_ac1_se(&table).unwrap_or(f64::NAN) - 0.129_844).abs() < 5e-7);
+/// assert!((gwet_ac1_se(&table).unwrap_or(f64::NAN) - 0.130_152).abs() < 5e-7);
 /// # Ok::<(), counterpane_stats::TableError>(())
 /// ```
 ///
