@@ -95,11 +95,12 @@ pub struct NightTaken {
 }
 
 impl ImportAct {
-    /// Says whether two imports are the same one: same original, same definition, same bindings.
+    /// Says whether this import took a night that another one would take: same original, same
+    /// definition, same bindings, and the night declared as it was then.
     #[must_use]
-    pub fn is_same_as(&self, other: &ImportAct) -> bool {
-        let without_name = |act: &ImportAct| ImportAct { file: String::new(), ..act.clone() };
-        without_name(self) == without_name(other)
+    pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
+        let bare = |act: &ImportAct| ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
+        self.nights.contains(night) && bare(self) == bare(other)
     }
 }
 

@@ -1,6 +1,6 @@
 //! Recordings in and out of the store.
 
-use crate::decisions::{Act, Decision, ImportAct};
+use crate::decisions::{Act, Decision, ImportAct, NightTaken};
 use crate::{Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
 use counterpane_model::{
@@ -51,10 +51,11 @@ pub struct Stored {
 pub type Checker<'a> = &'a dyn Fn(&Night, &[Recording]) -> Vec<Finding>;
 
 impl Study {
-    /// Returns the earlier import that is the same one: same original, definition and bindings.
+    /// Says whether an earlier import took that night already: from the same original, by the same
+    /// definition, with the same bindings. Taking it again would change nothing.
     #[must_use]
-    pub fn same_import(&self, act: &ImportAct) -> Option<&Decision> {
-        self.decisions().iter().find(|d| matches!(&d.act, Act::Import(earlier) if earlier.is_same_as(act)))
+    pub fn has_taken(&self, act: &ImportAct, night: &NightTaken) -> bool {
+        self.decisions().iter().any(|d| matches!(&d.act, Act::Import(earlier) if earlier.took(act, night)))
     }
 
     /// Applies an import to the store: decision, original, definition, recordings, findings, strips and

@@ -86,6 +86,31 @@ impl Study {
         Ok(study)
     }
 
+    /// Opens the study with an empty store; every decision is then pending.
+    ///
+    /// The old store is removed first. A kill in the middle leaves a store that lacks decisions, which the
+    /// next opening applies.
+    ///
+    /// # Errors
+    /// As for [`Study::open`]; the machine cannot remove the old store.
+    pub fn open_anew(root: &Path) -> Result<Study, StoreError> {
+        let root = std::path::absolute(root).map_err(StoreError::io(root))?;
+        let guard = lock(&root)?;
+        let toml = root.join("study.toml");
+        let text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
+        Config::parse(&toml, &text)?;
+        Log::open(&root.join("decisions.jsonl"), true)?;
+        for name in ["study.db", "study.db-journal"] {
+            let path = root.join(name);
+            match std::fs::remove_file(&path) {
+                Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(StoreError::io(path)(e)),
+                _ => {}
+            }
+        }
+        drop(guard);
+        Study::open(&root, Access::Write)
+    }
+
     /// Returns the folder.
     #[must_use]
     pub fn root(&self) -> &Path {
@@ -126,6 +151,18 @@ impl Study {
         Ok(self.log.decisions().iter().skip(applied).cloned().collect())
     }
 
+    /// Says whether the store mirrors `study.toml` as it stands now.
+    ///
+    /// # Errors
+    /// The store or the file cannot be read.
+    pub fn follows_config(&self) -> Result<bool, StoreError> {
+        let toml = self.root.join("study.toml");
+        let text = std::fs::read(&toml).map_err(StoreError::io(&toml))?;
+        let known: Option<String> =
+            self.db.query_row("SELECT max(value) FROM meta WHERE key = 'config_sha256'", [], |r| r.get(0))?;
+        Ok(known.as_deref() == Some(hash(&text).as_str()))
+    }
+
     /// Appends a decision to the log and makes it durable. It must then be applied to the store.
     ///
     /// # Errors
@@ -150,7 +187,13 @@ impl Study {
         self.config = Config::parse(&toml, &text)?;
         self.nights = self.config.resolved_nights()?;
         write_durably(&toml, &text)?;
-        self.follow_config(&hash(text.as_bytes()))
+        let tx = self.db.transaction()?;
+        for night in nights {
+            put_night(&tx, night)?;
+        }
+        put_config_hash(&tx, &hash(text.as_bytes()))?;
+        tx.commit()?;
+        Ok(())
     }
 
     pub(crate) fn db(&self) -> &Connection {
@@ -199,6 +242,7 @@ impl Study {
         }
         let (config, nights) = (&self.config, &self.nights);
         let tx = self.db.transaction()?;
+        tx.execute_batch(FORGET)?;
         for p in &config.participants {
             tx.execute("INSERT OR IGNORE INTO participant (code) VALUES (?1)", [p.code.get_ref()])?;
         }
@@ -220,17 +264,32 @@ impl Study {
         for night in nights {
             put_night(&tx, night)?;
         }
-        tx.execute("DELETE FROM wearing", [])?;
         for w in &config.wearings {
             tx.execute(
                 "INSERT INTO wearing (unit, night_id, site, side, firmware, app) VALUES (?1, (SELECT id FROM night WHERE participant = ?2 AND label = ?3), ?4, ?5, ?6, ?7)",
                 (w.unit.get_ref(), w.participant.get_ref(), w.night.get_ref(), &w.site, &w.side, &w.firmware, &w.app),
             )?;
         }
-        tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [config_sha256])?;
+        put_config_hash(&tx, config_sha256)?;
         tx.commit()?;
         Ok(())
     }
+}
+
+/// Removes what mirrors `study.toml` and nothing refers to; what is still declared is put back.
+const FORGET: &str = "
+    DELETE FROM wearing;
+    DELETE FROM offset_stretch WHERE zone NOT IN (SELECT zone FROM night JOIN recording ON night_id = night.id);
+    DELETE FROM night WHERE id NOT IN (SELECT night_id FROM recording) AND id NOT IN (SELECT night_id FROM acceptance);
+    DELETE FROM participant WHERE code NOT IN (SELECT participant FROM night);
+    DELETE FROM unit WHERE name NOT IN (SELECT unit FROM recording WHERE unit IS NOT NULL);
+    DELETE FROM device WHERE name NOT IN (SELECT device FROM unit);
+    DELETE FROM scorer WHERE code NOT IN (SELECT scorer FROM recording WHERE scorer IS NOT NULL);
+";
+
+fn put_config_hash(tx: &rusqlite::Transaction<'_>, sha256: &str) -> Result<(), StoreError> {
+    tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [sha256])?;
+    Ok(())
 }
 
 fn put_night(tx: &rusqlite::Transaction<'_>, night: &Night) -> Result<(), StoreError> {
