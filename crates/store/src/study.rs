@@ -3,7 +3,7 @@
 use crate::decisions::{Decision, Log, hash};
 use crate::originals::Originals;
 use crate::{Act, Config, StoreError, config, migrations};
-use counterpane_model::{Night, Zone};
+use counterpane_model::{Instant, Night, Zone};
 use rusqlite::{Connection, OpenFlags, config::DbConfig};
 use std::fs::File;
 use std::path::{Path, PathBuf};
@@ -243,6 +243,9 @@ impl Study {
         let (config, nights) = (&self.config, &self.nights);
         let tx = self.db.transaction()?;
         tx.execute_batch(FORGET)?;
+        for night in nights_kept(&tx)? {
+            put_stretches(&tx, &night.0, night.1, night.2)?;
+        }
         for p in &config.participants {
             tx.execute("INSERT OR IGNORE INTO participant (code) VALUES (?1)", [p.code.get_ref()])?;
         }
@@ -279,7 +282,7 @@ impl Study {
 /// Removes what mirrors `study.toml` and nothing refers to; what is still declared is put back.
 const FORGET: &str = "
     DELETE FROM wearing;
-    DELETE FROM offset_stretch WHERE zone NOT IN (SELECT zone FROM night JOIN recording ON night_id = night.id);
+    DELETE FROM offset_stretch;
     DELETE FROM night WHERE id NOT IN (SELECT night_id FROM recording) AND id NOT IN (SELECT night_id FROM acceptance);
     DELETE FROM participant WHERE code NOT IN (SELECT participant FROM night);
     DELETE FROM unit WHERE name NOT IN (SELECT unit FROM recording WHERE unit IS NOT NULL);
@@ -310,32 +313,37 @@ fn put_night(tx: &rusqlite::Transaction<'_>, night: &Night) -> Result<(), StoreE
             night.lights.on.map(|t| t.0),
         ),
     )?;
-    // A day on either side, so that recordings that reach beyond the window have local times too.
-    let day = 86_400_000;
-    let (from, until) = (night.window.0.plus_ms(-day), night.window.1.plus_ms(day));
-    if let (Ok(zone), Some(from), Some(until)) = (Zone::named(&night.zone), from, until) {
+    put_stretches(tx, &night.zone, night.window.0, night.window.1)
+}
+
+/// Returns zone and window of the nights that recordings or acceptances refer to.
+fn nights_kept(tx: &rusqlite::Transaction<'_>) -> Result<Vec<(String, Instant, Instant)>, StoreError> {
+    let mut select = tx.prepare("SELECT zone, from_ms, until_ms FROM night")?;
+    let rows = select.query_map([], |r| Ok((r.get(0)?, Instant(r.get(1)?), Instant(r.get(2)?))))?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+/// Stores the offsets of a night's zone, a day beyond its window on either side, so that recordings
+/// that reach beyond it have local times too.
+fn put_stretches(tx: &rusqlite::Transaction<'_>, zone: &str, from: Instant, until: Instant) -> Result<(), StoreError> {
+    if let (Ok(zone), Some(from), Some(until)) = (Zone::named(zone), from.plus_ms(-DAY_MS), until.plus_ms(DAY_MS)) {
         add_stretches(tx, &zone, from, until)?;
     }
     Ok(())
 }
 
+const DAY_MS: i64 = 86_400_000;
+
 /// Stores a zone's offsets for a stretch of time. Stretches are cut at UTC midnights, so that those of
 /// several nights fall into each other instead of overlapping.
-fn add_stretches(
-    tx: &rusqlite::Transaction<'_>,
-    zone: &Zone,
-    from: counterpane_model::Instant,
-    until: counterpane_model::Instant,
-) -> Result<(), StoreError> {
-    use counterpane_model::Instant;
-    let day = 86_400_000;
-    let first = from.0.div_euclid(day);
-    let last = (until.0 - 1).div_euclid(day);
+fn add_stretches(tx: &rusqlite::Transaction<'_>, zone: &Zone, from: Instant, until: Instant) -> Result<(), StoreError> {
+    let first = from.0.div_euclid(DAY_MS);
+    let last = (until.0 - 1).div_euclid(DAY_MS);
     let mut insert = tx.prepare_cached(
         "INSERT OR REPLACE INTO offset_stretch (zone, from_ms, until_ms, offset_seconds) VALUES (?1, ?2, ?3, ?4)",
     )?;
     for d in first..=last {
-        for s in zone.stretches(Instant(d * day), Instant((d + 1) * day)) {
+        for s in zone.stretches(Instant(d * DAY_MS), Instant((d + 1) * DAY_MS)) {
             insert.execute((zone.name(), s.from.0, s.until.0, s.offset_seconds))?;
         }
     }
