@@ -1,0 +1,36 @@
+//! The page that lies beside the raw files.
+
+/// Returns the text of `README.txt`.
+pub(crate) fn text(seed: u64) -> String {
+    format!(
+        "EVERYTHING IN THIS FOLDER IS INVENTED.
+
+No person slept these nights, no laboratory recorded them, and none of these devices exists. The
+files were made by a small model of sleep and of the mistakes of devices (seed {seed}), so that
+`counterpane demo` has something to work on. Do not cite a number that comes from them.
+
+Two participants, P01 and P02; three nights each, named after the date of the evening; time zone
+Australia/Lord_Howe. In the night of 2026-04-04 the clocks went back by half an hour: at 02:00 on
+2026-04-05 it was 01:30 again. Unit ...-1 of each device was worn by P01, unit ...-2 by P02.
+
+psg/       the scored polysomnogram: EDF+ with annotations only, a stage for every 30 s
+ring-a/    a good ring: JSON, one file for each account, times with their offset
+ring-b/    a poor ring, four minutes late: JSON, a letter for every two minutes
+watch-a/   a fair watch: a sheet with semicolons, times of day and lengths
+band-a/    a middling band that shows a picture only: typed from its screen, one row for each change
+mat-a/     a mattress sensor: totals of the night and nothing else
+patch-z/   a patch that tells sleep from wake and no more: JSON Lines, one change in each line
+
+In watch-a/ and band-a/, in the night of the change, a row may be followed by one of the same stage just
+before the clock goes back: so the order of rows says which half hour is meant.
+
+Put there to be found:
+- ring-a/P01.json, evening 2026-04-05: one piece runs six minutes into the next one.
+- ring-b/P02.json, evening 2026-04-05: an hour of `-`, because the ring had slipped off.
+- watch-a/P02_2026-04-03.csv: nothing is said for 25 minutes in the middle of the night.
+- watch-a/P02_2026-04-05.csv: a few rows say `Drowsy`, a word that the watch uses nowhere else.
+- psg/: one epoch of each night is `Sleep stage ?`.
+- ring-b/: the four minutes.
+"
+    )
+}
