@@ -1,7 +1,9 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
 use counterpane_model::{Cell, Claim, Instant, NightKind, Note, Scheme, ScoredBy, Source, Stage};
-use counterpane_stats::Figure;
+
+/// What a reader of a comparison must be able to name; the report may not import `stats` itself.
+pub use counterpane_stats::{Figure, Undefined};
 
 /// Which epochs count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -72,7 +74,7 @@ pub struct ClassFigures {
     pub ppv: Figure,
 }
 
-/// Whole-night measures in minutes, per cent and counts, as `docs/statistics.md` defines them.
+/// Whole-night measures in minutes, per cent and counts, as `docs/measures.md` defines them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measures {
     /// Length of the window, minutes (time in bed where the window is lights off to lights on).
@@ -120,9 +122,10 @@ pub struct DeviceNight {
     pub source: Source,
     /// Name of the original.
     pub file: String,
-    /// What it says of each epoch of the night's grid; empty for a recording that holds claims only.
+    /// What it says of each epoch of the window, one for one with [`NightComparison::reference`]; empty
+    /// for a recording that holds claims only.
     pub cells: Vec<Cell>,
-    /// Agreement in the scheme of the comparison, or the finest that both can express.
+    /// Agreement in the scheme of the comparison, or the finest that both can express; never without a pair.
     pub agreement: Option<Agreement>,
     /// Agreement in sleep and wake.
     pub sleep_wake: Option<Agreement>,
@@ -132,13 +135,14 @@ pub struct DeviceNight {
     pub reference_scored: u64,
     /// Of those, the share to which the device gives a stage too, 0..=1.
     pub coverage: Figure,
-    /// Correct epochs as a share of all that the reference scored: missing counts as wrong.
+    /// Correct epochs in the scheme of `agreement` as a share of all that the reference scored: missing
+    /// counts as wrong. Undefined (`no_pairs`) where the two cannot be compared in a scheme.
     pub accuracy_missing_wrong: Figure,
     /// Whole-night measures of the device over the window; `None` for claims only.
     pub measures: Option<Measures>,
-    /// Measures of the device over the epochs that both sides scored.
+    /// Measures of the device over the window, with every epoch that not both sides scored unscored.
     pub measures_masked: Option<Measures>,
-    /// Measures of the reference over the epochs that both sides scored.
+    /// Measures of the reference over the window, with every epoch that not both sides scored unscored.
     pub reference_masked: Option<Measures>,
     /// Wake epochs of the reference that the device calls sleep, minutes.
     pub missed_wake: Option<f64>,
