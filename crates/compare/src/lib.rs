@@ -1,12 +1,24 @@
 //! Devices against references, on the grid of (night, reference).
 //!
 //! **Invariant.** Recordings and a protocol in, a comparison out. No I/O, no clock, no text for
-//! people beyond the names of things: the report and the commands word the results.
+//! people beyond the names of things and the reason why two things cannot be compared: the report and
+//! the commands word the results.
 
+pub mod agreement;
 pub mod comparison;
+mod measures;
+mod night;
+pub mod scheme;
+mod summary;
+#[cfg(test)]
+mod testing;
+mod window;
 
 pub use comparison::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
+pub use measures::measures;
+pub use night::{NothingToCompare, compare_night};
+pub use summary::{compare, mean_over_participants};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
 pub use counterpane_stats::{Figure, Undefined};
