@@ -196,7 +196,7 @@ pub struct DeviceSummary {
     pub name: String,
     /// The finest scheme in which every night of it can be compared.
     pub scheme: Option<Scheme>,
-    /// Number of nights that entered the matrix.
+    /// Number of nights that entered the matrix; a night with two units of the device counts twice.
     pub nights: usize,
     /// Number of participants of those nights.
     pub participants: usize,

@@ -18,14 +18,15 @@ use std::collections::BTreeMap;
 #[must_use]
 pub fn compare(mut nights: Vec<NightComparison>, protocol: Protocol) -> Comparison {
     nights.sort_by(|a, b| order(a).cmp(&order(b)));
-    let mut devices: BTreeMap<(bool, &str), BTreeMap<NightOfUnit<'_>, (&NightComparison, &DeviceNight)>> =
-        BTreeMap::new();
+    let mut devices: BTreeMap<(bool, &str), NightsOfDevice<'_>> = BTreeMap::new();
     for night in &nights {
-        for device in night.devices.iter().filter(|d| !d.cells.is_empty()) {
-            let name = (device.source.is_reference(), device.source.name());
-            let own = (night.participant.as_str(), night.night.as_str(), &device.source);
-            // The nights are in order of their references and a unit's recordings in order of their keys.
-            devices.entry(name).or_default().entry(own).or_insert((night, device));
+        for device in &night.devices {
+            let of_device = devices.entry((device.source.is_reference(), device.source.name())).or_default();
+            if !device.cells.is_empty() {
+                // The nights are in order of their references and a unit's recordings in order of their keys.
+                let own = (night.participant.as_str(), night.night.as_str(), &device.source);
+                of_device.entry(own).or_insert((night, device));
+            }
         }
     }
     let devices =
@@ -33,8 +34,8 @@ pub fn compare(mut nights: Vec<NightComparison>, protocol: Protocol) -> Comparis
     Comparison { protocol, devices, nights }
 }
 
-/// Participant, label of the night, and who says it.
-type NightOfUnit<'a> = (&'a str, &'a str, &'a Source);
+/// What one device gave, by participant, label of the night, and unit.
+type NightsOfDevice<'a> = BTreeMap<(&'a str, &'a str, &'a Source), (&'a NightComparison, &'a DeviceNight)>;
 
 fn order(night: &NightComparison) -> (&str, &str, ScoredBy, &str, &str) {
     (&night.participant, &night.night, night.scored_by, &night.scorer, &night.reference_key)
