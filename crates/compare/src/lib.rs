@@ -6,7 +6,9 @@
 
 pub mod agreement;
 pub mod comparison;
+pub mod json;
 mod measures;
+mod measures_page;
 mod night;
 pub mod scheme;
 mod summary;
@@ -18,6 +20,7 @@ pub use comparison::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
 pub use measures::measures;
+pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::{NothingToCompare, compare_night};
 pub use summary::{compare, mean_over_participants};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.

@@ -1,0 +1,68 @@
+//! One night against one reference as JSON.
+
+use super::device::letters;
+use super::{DeviceNightJson, MeasuresJson, NoteJson};
+use crate::NightComparison;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// One night against one reference.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct NightJson {
+    /// The participant's code.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// `night`, `day` or `nap`.
+    pub kind: String,
+    /// IANA zone of the night.
+    pub zone: String,
+    /// Key of the reference's recording.
+    pub reference_key: String,
+    /// Code of the scorer.
+    pub scorer: String,
+    /// `human` or `algorithm`.
+    pub scored_by: String,
+    /// Name of the reference's original.
+    pub reference_file: String,
+    /// Lights off, where known.
+    pub lights_off: Option<String>,
+    /// Lights on, where known.
+    pub lights_on: Option<String>,
+    /// The window that was used: `lights`, `scored` or `span`.
+    pub window: String,
+    /// Start of the first epoch of the window; an epoch lasts 30 s.
+    pub start: String,
+    /// What the reference says, one letter for each epoch of the window: `W` wake, `1` `2` `3` the stages N1 to N3,
+    /// `R` REM sleep, `L` light sleep, `N` non-REM sleep, `A` asleep, `?` unscored, `o` off, `.` missing.
+    pub reference: String,
+    /// Measures of the reference over the window.
+    pub measures: MeasuresJson,
+    /// Notes of the reference.
+    pub notes: Vec<NoteJson>,
+    /// Every device of the night, by name.
+    pub devices: Vec<DeviceNightJson>,
+}
+
+impl From<&NightComparison> for NightJson {
+    fn from(night: &NightComparison) -> NightJson {
+        NightJson {
+            participant: night.participant.clone(),
+            night: night.night.clone(),
+            kind: night.kind.code().to_owned(),
+            zone: night.zone.clone(),
+            reference_key: night.reference_key.clone(),
+            scorer: night.scorer.clone(),
+            scored_by: night.scored_by.code().to_owned(),
+            reference_file: night.reference_file.clone(),
+            lights_off: night.lights.0.map(|t| t.utc_text()),
+            lights_on: night.lights.1.map(|t| t.utc_text()),
+            window: night.window_name.to_owned(),
+            start: night.start.utc_text(),
+            reference: letters(&night.reference),
+            measures: MeasuresJson::from(&night.measures),
+            notes: night.notes.iter().map(NoteJson::from).collect(),
+            devices: night.devices.iter().map(DeviceNightJson::from).collect(),
+        }
+    }
+}
