@@ -4,10 +4,23 @@
 //! grow with the file. Every value knows where in the original it stands, and every reader carries
 //! its limits from the first byte on.
 
+mod delimited;
+mod edf;
+mod json;
 pub mod limits;
 pub mod node;
+pub mod path;
+mod read;
 pub mod row;
+mod shorten;
+pub mod sniff;
+mod source;
+#[cfg(test)]
+mod testing;
+mod text;
 
 pub use limits::Limits;
 pub use node::Node;
+pub use path::{Path, Step};
+pub use read::read;
 pub use row::{Event, Flow, Format, FormatError, Head, Request, Row, TextOptions, Value, Want};

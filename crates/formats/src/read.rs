@@ -1,0 +1,52 @@
+//! The one door into all readers.
+
+use crate::{Event, Flow, Format, FormatError, Request, delimited, edf, json, text};
+use std::io::Read;
+
+/// Reads a file of a format from its beginning and hands its rows to `sink`, in the order of the file.
+///
+/// The first event is [`Event::Head`]. Whatever can be read is handed out before an error is returned, so a
+/// caller that must take all or nothing waits for `Ok`. Reading ends early, with `Ok`, when `sink` says
+/// [`Flow::Stop`].
+///
+/// ```
+/// use counterpane_formats::{Event, Flow, Format, Request, Value, Want, read};
+/// let request = Request { wants: vec![Want { up: 0, path: "stage".into() }], ..Request::default() };
+/// let mut stages = Vec::new();
+/// read(Format::Csv, &mut "clock,stage\n22:47,light\n".as_bytes(), &request, &mut |event| {
+///     if let Event::Row(row) = event {
+///         if let Some(Value::Text(stage)) = row.value(0) {
+///             stages.push(format!("{} at {}", stage, row.locate(0)));
+///         }
+///     }
+///     Flow::Continue
+/// })?;
+/// assert_eq!(stages, ["light at line 2:7"]);
+/// # Ok::<(), counterpane_formats::FormatError>(())
+/// ```
+///
+/// # Errors
+/// See [`FormatError`]: the file is not of this format, breaks off, goes beyond a limit, or the request
+/// asks for something that the format does not have.
+pub fn read(
+    format: Format,
+    input: &mut dyn Read,
+    request: &Request,
+    sink: &mut dyn FnMut(Event<'_>) -> Flow,
+) -> Result<(), FormatError> {
+    match format {
+        Format::Csv => delimited::read(input, request, sink),
+        Format::Edf => edf::read(input, request, sink),
+        Format::Json => json::read(input, request, sink),
+        Format::Jsonl => json::lines::read(input, request, sink),
+        Format::Text => text::read(input, request, sink),
+        Format::Sheet => not_yet("sheet", "save the sheet as CSV"),
+        Format::Xml => not_yet("xml", "ask for the export as JSON or CSV"),
+        Format::Zip => not_yet("zip", "unpack the archive and import the file inside it"),
+    }
+}
+
+fn not_yet(format: &str, instead: &str) -> Result<(), FormatError> {
+    let why = format!("this build cannot read the format yet; {instead}");
+    Err(FormatError::Request { what: format.to_owned(), why })
+}

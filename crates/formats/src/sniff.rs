@@ -1,0 +1,2 @@
+mod disguise;
+pub(crate) use disguise::{beginning, disguise};
