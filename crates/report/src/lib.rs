@@ -1,1 +1,22 @@
-//! x
+//! Figures and the report page.
+//!
+//! **Invariant.** The same inputs give the same bytes: nothing here reads a clock, a file or the
+//! machine's zone. No link leads out of the page, and nothing in it is fetched. Every name that
+//! comes from outside is escaped on its way into HTML, SVG, script data or the terminal.
+
+pub mod draw;
+pub mod figures;
+pub mod minutes;
+pub mod terminal;
+pub mod words;
+
+mod error;
+mod input;
+mod page;
+#[cfg(test)]
+mod testing;
+mod view;
+
+pub use error::ReportError;
+pub use input::{FindingLine, NightNote, Page, ProvenanceLine, Status};
+pub use page::page;

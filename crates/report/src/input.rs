@@ -1,0 +1,96 @@
+//! What a page is made of.
+
+use counterpane_compare::Comparison;
+use counterpane_model::{Note, Severity};
+
+/// Everything that a page says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Page {
+    /// Title of the report.
+    pub title: String,
+    /// When it was made, as text: this crate reads no clock.
+    pub made: String,
+    /// Name and version of the program, such as `counterpane 0.1.0`.
+    pub tool: String,
+    /// The data are invented, and the page must say so at once.
+    pub invented: bool,
+    /// The numbers.
+    pub comparison: Comparison,
+    /// What the checks found, in the order to be shown.
+    pub findings: Vec<FindingLine>,
+    /// Where each recording came from, in the order to be shown.
+    pub provenance: Vec<ProvenanceLine>,
+    /// What was left out, one sentence each: exclusions with their reason, author and date.
+    pub left_out: Vec<String>,
+    /// What the reviewer noted; notes of recordings are taken from the comparison.
+    pub notes: Vec<NightNote>,
+}
+
+/// One finding.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FindingLine {
+    /// How much it matters.
+    pub severity: Severity,
+    /// Its code, such as `spans-overlap`.
+    pub code: String,
+    /// The night in words; empty when it speaks of none.
+    pub night: String,
+    /// The source in words; empty when it speaks of none.
+    pub source: String,
+    /// The finding in one sentence.
+    pub message: String,
+    /// File and place in it; empty when it points nowhere.
+    pub place: String,
+    /// How many times it was found.
+    pub count: u64,
+    /// Whether it is open.
+    pub status: Status,
+}
+
+/// Whether a finding still waits for a decision.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Status {
+    /// Nobody has decided.
+    Open,
+    /// The reviewer has accepted it.
+    Accepted {
+        /// Why.
+        reason: String,
+        /// Who.
+        author: String,
+        /// When, as text.
+        date: String,
+    },
+}
+
+/// Where one recording came from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProvenanceLine {
+    /// Key of the recording.
+    pub recording: String,
+    /// Name of the original.
+    pub file: String,
+    /// SHA-256 of the original, hexadecimal.
+    pub sha256: String,
+    /// Name of the definition that read it.
+    pub definition: String,
+    /// SHA-256 of the definition's text, hexadecimal.
+    pub definition_sha256: String,
+    /// How its instants were known, in words.
+    pub time_basis: String,
+    /// IANA zone.
+    pub zone: String,
+    /// Versions of the zone rules that were asked.
+    pub zone_rules: String,
+}
+
+/// Something that the reviewer noted of a night.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NightNote {
+    /// The participant's code.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// What happened, and when.
+    pub note: Note,
+}

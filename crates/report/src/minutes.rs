@@ -1,0 +1,194 @@
+//! Minutes of each source of a night beside those of its reference.
+//!
+//! A device that stages is counted over the epochs that both sides scored, so that neither side gains
+//! from what the other leaves out. A claim is a total of the source itself: it cannot be cut to those
+//! epochs, stands against the reference's whole window, and is marked.
+
+use crate::words;
+use counterpane_compare::{Measures, NightComparison};
+use counterpane_model::{Claim, Quantity as Claimed, Scheme, Stage};
+
+/// A quantity in minutes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Sleep of any kind.
+    Sleep,
+    /// Minutes in one class; `Light` holds N1 and N2, `NREM` holds N1, N2 and N3.
+    In(Stage),
+}
+
+impl Quantity {
+    const ALL: [Quantity; 8] = [
+        Quantity::Sleep,
+        Quantity::In(Stage::W),
+        Quantity::In(Stage::N1),
+        Quantity::In(Stage::N2),
+        Quantity::In(Stage::Light),
+        Quantity::In(Stage::N3),
+        Quantity::In(Stage::Nrem),
+        Quantity::In(Stage::R),
+    ];
+
+    /// Returns the name for the head of a column.
+    #[must_use]
+    pub fn head(self) -> &'static str {
+        match self {
+            Quantity::Sleep => "Sleep",
+            Quantity::In(Stage::Light) => "Light (N1 + N2)",
+            Quantity::In(class) => words::class_head(class),
+        }
+    }
+}
+
+/// What one source says in minutes, and what the reference says of the same time.
+#[derive(Clone, Debug)]
+pub struct SourceMinutes<'a> {
+    /// Name of the source.
+    pub label: String,
+    /// The minutes are the source's own claim.
+    pub claim: bool,
+    own: Own<'a>,
+    reference: &'a Measures,
+}
+
+#[derive(Clone, Debug)]
+enum Own<'a> {
+    Counted { measures: &'a Measures, scheme: Option<Scheme> },
+    Claimed(&'a [Claim]),
+}
+
+impl SourceMinutes<'_> {
+    /// Returns the source's minutes, or why there are none, in few words.
+    pub fn own(&self, quantity: Quantity) -> Result<f64, String> {
+        match &self.own {
+            Own::Counted { measures, scheme } => counted(measures, *scheme, quantity),
+            Own::Claimed(claims) => claimed(claims, quantity).ok_or_else(|| "not claimed".to_owned()),
+        }
+    }
+
+    /// Returns the reference's minutes of the same time, or why there are none.
+    pub fn reference(&self, quantity: Quantity) -> Result<f64, String> {
+        counted(self.reference, None, quantity).map_err(|_| "not scored so finely".to_owned())
+    }
+
+    /// Returns source minus reference, or why there is no difference.
+    pub fn difference(&self, quantity: Quantity) -> Result<f64, String> {
+        Ok(self.own(quantity)? - self.reference(quantity)?)
+    }
+}
+
+/// Returns the minutes of every source of a night: first what was counted, then what was claimed.
+#[must_use]
+pub fn sources(night: &NightComparison) -> Vec<SourceMinutes<'_>> {
+    let mut out = Vec::new();
+    for device in &night.devices {
+        let label = words::source_name(&device.source);
+        if let (Some(measures), Some(reference)) = (&device.measures_masked, &device.reference_masked) {
+            // In sleep and wake alone a device may still be compared.
+            let scheme = device.agreement.as_ref().or(device.sleep_wake.as_ref()).map(|a| a.scheme);
+            let own = Own::Counted { measures, scheme };
+            out.push(SourceMinutes { label: label.clone(), claim: false, own, reference });
+        }
+        if device.claims.iter().any(|c| c.quantity.unit() == "min") {
+            let own = Own::Claimed(&device.claims);
+            out.push(SourceMinutes { label, claim: true, own, reference: &night.measures });
+        }
+    }
+    out
+}
+
+/// Returns the quantities that at least one source and its reference both have.
+#[must_use]
+pub fn quantities(sources: &[SourceMinutes<'_>]) -> Vec<Quantity> {
+    let has = |s: &SourceMinutes<'_>, q: Quantity| s.difference(q).is_ok();
+    let light = Quantity::In(Stage::Light);
+    let wanted = |q: &Quantity| match q {
+        // Where light and deep stand apart, their sum says nothing new.
+        Quantity::In(Stage::Nrem) => sources.iter().any(|s| has(s, *q) && !has(s, light)),
+        _ => sources.iter().any(|s| has(s, *q)),
+    };
+    Quantity::ALL.into_iter().filter(wanted).collect()
+}
+
+/// Returns the minutes of a quantity, or why measures do not hold it.
+///
+/// A scheme says what the source could have said: without it every class is taken to be sayable.
+pub fn counted(measures: &Measures, scheme: Option<Scheme>, quantity: Quantity) -> Result<f64, String> {
+    let class = match quantity {
+        Quantity::Sleep => return Ok(measures.total_sleep),
+        Quantity::In(Stage::W) => return Ok(measures.wake),
+        Quantity::In(class) => class,
+    };
+    let into = scheme_of(class);
+    if scheme.is_some_and(|s| s < into) {
+        return Err("does not tell it apart".to_owned());
+    }
+    let mut sum = 0.0;
+    for (stage, minutes) in &measures.stage_minutes {
+        match into.fold(*stage) {
+            Some(folded) if folded == class => sum += minutes,
+            Some(_) => {}
+            None if *minutes > 0.0 => return Err("does not tell it apart".to_owned()),
+            None => {}
+        }
+    }
+    Ok(sum)
+}
+
+/// The coarsest scheme that has the class.
+fn scheme_of(class: Stage) -> Scheme {
+    Scheme::ALL.into_iter().find(|s| s.classes().contains(&class)).unwrap_or(Scheme::Five)
+}
+
+fn claimed(claims: &[Claim], quantity: Quantity) -> Option<f64> {
+    let of = |wanted: Claimed| claims.iter().find(|c| c.quantity == wanted).map(|c| c.value);
+    match quantity {
+        Quantity::Sleep => of(Claimed::TotalSleep).or_else(|| of(Claimed::Minutes(Stage::Asleep))),
+        Quantity::In(class) => of(Claimed::Minutes(class)).or_else(|| match class {
+            Stage::Light => Some(of(Claimed::Minutes(Stage::N1))? + of(Claimed::Minutes(Stage::N2))?),
+            Stage::Nrem => Some(claimed(claims, Quantity::In(Stage::Light))? + of(Claimed::Minutes(Stage::N3))?),
+            _ => None,
+        }),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::testing::measures;
+    use counterpane_model::Locator;
+
+    fn claim(quantity: Claimed, value: f64) -> Claim {
+        Claim { quantity, value, rounding: 1.0, locator: Locator::Text { line: 1, column: 1 } }
+    }
+
+    #[test]
+    fn finer_stages_add_up_to_a_coarser_class() {
+        let night = measures(&[(Stage::N1, 10.0), (Stage::N2, 200.0), (Stage::N3, 60.0)]);
+        assert_eq!(counted(&night, None, Quantity::In(Stage::Light)), Ok(210.0));
+        assert_eq!(counted(&night, None, Quantity::In(Stage::Nrem)), Ok(270.0));
+    }
+
+    #[test]
+    fn a_coarse_source_is_not_given_minutes_that_it_did_not_say() {
+        let coarse = measures(&[(Stage::Asleep, 400.0)]);
+        let none = Err("does not tell it apart".to_owned());
+        assert_eq!(counted(&coarse, Some(Scheme::SleepWake), Quantity::In(Stage::R)), none);
+        assert_eq!(counted(&coarse, None, Quantity::In(Stage::N3)), none);
+        assert_eq!(counted(&coarse, Some(Scheme::SleepWake), Quantity::Sleep), Ok(400.0));
+    }
+
+    #[test]
+    fn a_stage_that_could_be_said_and_was_not_is_zero() {
+        let night = measures(&[(Stage::Light, 400.0)]);
+        assert_eq!(counted(&night, Some(Scheme::Four), Quantity::In(Stage::R)), Ok(0.0));
+    }
+
+    #[test]
+    fn claims_are_taken_as_they_stand_or_not_at_all() {
+        let claims = [claim(Claimed::TotalSleep, 402.0), claim(Claimed::Minutes(Stage::N3), 70.0)];
+        assert_eq!(claimed(&claims, Quantity::Sleep), Some(402.0));
+        assert_eq!(claimed(&claims, Quantity::In(Stage::N3)), Some(70.0));
+        assert_eq!(claimed(&claims, Quantity::In(Stage::R)), None);
+    }
+}

@@ -1,0 +1,103 @@
+//! The report page: one HTML file that needs nothing else.
+
+use crate::draw::text::clean;
+use crate::draw::Theme;
+use crate::figures::sensitivity;
+use crate::view::device::Device;
+use crate::view::figure::Figure;
+use crate::view::night::Night;
+use crate::view::table::Table;
+use crate::view::{claims, closing};
+use crate::{Page, ReportError, words};
+use askama::Template;
+
+#[derive(Debug, Template)]
+#[template(path = "page.html")]
+struct View {
+    style: String,
+    script: &'static str,
+    title: String,
+    made: String,
+    tool: String,
+    invented: bool,
+    counted: String,
+    who_scored: String,
+    may_be_said: Vec<String>,
+    cautions: [&'static str; 6],
+    nights: Vec<Night>,
+    devices: Vec<Device>,
+    over_all: Option<Figure>,
+    not_pooled: Vec<(String, String)>,
+    findings_counted: String,
+    findings: Table,
+    provenance: Table,
+    left_out: Vec<String>,
+}
+
+/// Returns the report as one HTML document.
+///
+/// Everything is inside: style, script and figures. The page asks for nothing and links only to its
+/// own parts, and its policy (`Content-Security-Policy`) forbids the browser anything else. The same
+/// argument gives the same bytes.
+///
+/// # Errors
+/// The zone of a night is not in the database; see [`ReportError`].
+pub fn page(page: &Page) -> Result<String, ReportError> {
+    let comparison = &page.comparison;
+    let only = comparison.nights.len() == 1;
+    let nights = comparison.nights.iter().enumerate();
+    let devices = comparison.devices.iter().enumerate();
+    let view = View {
+        style: style(),
+        script: include_str!("../templates/script.js"),
+        title: clean(&page.title),
+        made: clean(&page.made),
+        tool: clean(&page.tool),
+        invented: page.invented,
+        counted: claims::counted(comparison),
+        who_scored: claims::who_scored(comparison),
+        may_be_said: claims::may_be_said(comparison),
+        cautions: claims::CAUTIONS,
+        nights: nights.map(|(i, n)| Night::new(n, &page.notes, i, only)).collect::<Result<_, _>>()?,
+        devices: devices
+            .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1)))
+            .collect(),
+        over_all: (!comparison.devices.is_empty()).then(|| {
+            Figure::new("all-m", |id, size| {
+                sensitivity::sensitivity(&sensitivity::of_all(comparison, id), size, Theme::Page)
+            })
+        }),
+        not_pooled: comparison
+            .devices
+            .iter()
+            .filter(|d| d.pooled.is_none())
+            .map(|d| (clean(&d.name), why_not_pooled(d.scheme.is_some()).to_owned()))
+            .collect(),
+        findings_counted: closing::findings_counted(&page.findings),
+        findings: closing::findings(&page.findings),
+        provenance: closing::provenance(&page.provenance),
+        left_out: page.left_out.iter().map(|t| clean(t)).collect(),
+    };
+    Ok(view.render()?)
+}
+
+fn why_not_pooled(has_scheme: bool) -> &'static str {
+    if has_scheme {
+        "no night of it entered a matrix"
+    } else {
+        "its nights share no scheme in which all of them can be compared, or it gives totals only"
+    }
+}
+
+/// The inks of the figures are those of the page, by day and by night.
+fn style() -> String {
+    let (light, dark) = (Theme::Light.properties(), Theme::Dark.properties());
+    include_str!("../templates/style.css").replace("/*light*/", &light).replace("/*dark*/", &dark)
+}
+
+/// Returns how many things there are, for the list of contents.
+impl View {
+    fn n_nights(&self) -> String {
+        words::count(self.nights.len(), "night")
+    }
+}

@@ -1,0 +1,105 @@
+//! What may be said of this many people and nights, and the cautions.
+
+use crate::words::count;
+use counterpane_compare::Comparison;
+use counterpane_model::ScoredBy;
+use std::collections::BTreeSet;
+
+/// The cautions in full, in the order of the page.
+pub(crate) const CAUTIONS: [&str; 6] = [
+    "This is not a medical device, and nothing here is a diagnosis.",
+    "Stages from consumer devices are estimates. A device sees movement, pulse or temperature, and infers the rest.",
+    "Whoever has a complaint about sleep should see a clinician, whatever a device or this report says.",
+    "Scoring of polysomnograms and diagnosis belong to licensed staff under the rules of the place.",
+    "Two people who score the same night do not agree on every epoch. A device cannot be expected to agree with one \
+     scorer better than another scorer does.",
+    "Recordings of sleep are health data. Participants are codes here; whoever passes this page on passes on their \
+     nights.",
+];
+
+/// Returns how many participants and nights there are, in words.
+pub(crate) fn counted(comparison: &Comparison) -> String {
+    let devices = comparison.devices.len();
+    let nights = count(comparison.nights.len(), "night");
+    format!("{nights} of {}, {}", count(participants(comparison), "participant"), count(devices, "device"))
+}
+
+fn participants(comparison: &Comparison) -> usize {
+    comparison.nights.iter().map(|n| &n.participant).collect::<BTreeSet<_>>().len()
+}
+
+/// Returns what may and may not be concluded, sentence by sentence.
+pub(crate) fn may_be_said(comparison: &Comparison) -> Vec<String> {
+    let (people, nights) = (participants(comparison), comparison.nights.len());
+    let ranks = "Limits of agreement, rankings and p-values need several people and are not computed.";
+    let mut out = match (people, nights) {
+        (0, _) | (_, 0) => vec!["There is no night to compare.".to_owned()],
+        (1, 1) => vec![
+            "One night of one person ranks nothing. The numbers say how each device did on this night; they say nothing \
+             about other nights or other people."
+                .to_owned(),
+            ranks.to_owned(),
+        ],
+        (1, _) => vec![
+            format!(
+                "{} nights are of one person. What is said holds for this person only, and ranks no device for \
+                 anybody else.",
+                if nights == 2 { "Both".to_owned() } else { format!("All {nights}") }
+            ),
+            ranks.to_owned(),
+        ],
+        (2..=5, _) => vec![
+            format!(
+                "With {people} participants every participant should be looked at. No test between two devices can reach \
+                 the usual 5 % level with five participants or fewer, so no device is ranked."
+            ),
+            "A mean over so few people says little about people in general.".to_owned(),
+        ],
+        _ => vec![
+            format!("The numbers come from {people} participants. Devices are not ranked: no interval of a difference is \
+                     computed yet."),
+        ],
+    };
+    out.push(
+        "Devices stand in the order of their names. None is coloured as the better one: a stage mix, a night and a person \
+         can change the order."
+            .to_owned(),
+    );
+    out
+}
+
+/// Returns who scored the references, in words.
+pub(crate) fn who_scored(comparison: &Comparison) -> String {
+    let by = |who: ScoredBy| comparison.nights.iter().filter(|n| n.scored_by == who).count();
+    match (by(ScoredBy::Human), by(ScoredBy::Algorithm)) {
+        (0, 0) => "There is no reference.".into(),
+        (_, 0) => "Every reference was scored by a person.".into(),
+        (0, _) => "Every reference was scored by a program, not by a person: agreement with it is agreement between two \
+                   programs."
+            .into(),
+        (human, program) => format!(
+            "References of {} were scored by a person, those of {} by a program; agreement with a program is agreement \
+             between two programs.",
+            count(human, "night"),
+            count(program, "night")
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use counterpane_compare::{Protocol, Window};
+
+    #[test]
+    fn nothing_to_compare_is_said_plainly() {
+        let empty = Comparison {
+            protocol: Protocol { scheme: None, window: Window::Lights },
+            nights: Vec::new(),
+            devices: Vec::new(),
+        };
+        assert_eq!(counted(&empty), "0 nights of 0 participants, 0 devices");
+        assert_eq!(may_be_said(&empty)[0], "There is no night to compare.");
+        assert_eq!(who_scored(&empty), "There is no reference.");
+    }
+}

@@ -1,0 +1,9 @@
+//! What the templates show: texts that are ready, and nothing to compute.
+
+pub(crate) mod claims;
+pub(crate) mod closing;
+pub(crate) mod device;
+pub(crate) mod figure;
+pub(crate) mod night;
+pub(crate) mod statistics;
+pub(crate) mod table;

@@ -1,0 +1,394 @@
+//! The words of the report: numbers, names and sentences.
+//!
+//! A number that is undefined is said in words with its reason, never as 0. The reference is "the
+//! scorer" only where a person scored; the word "accuracy" is never used for one stage.
+
+use counterpane_compare::comparison::{Figure, Undefined};
+use counterpane_compare::{Comparison, DeviceNight, DeviceSummary, NightComparison};
+use counterpane_model::{Cell, ScoredBy, Scheme, Source, Stage};
+
+/// Minutes in one epoch of 30 s.
+pub(crate) const EPOCH_MINUTES: f64 = 0.5;
+
+/// Who is meant when a sentence speaks of the two sides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Voices {
+    /// Who scored the reference.
+    pub scored_by: ScoredBy,
+    /// Who scored the other side, if that is a scorer too and not a device.
+    pub other: Option<ScoredBy>,
+}
+
+impl Voices {
+    /// Returns the voices of a reference and another source.
+    #[must_use]
+    pub fn of(scored_by: ScoredBy, source: &Source) -> Voices {
+        let other = match source {
+            Source::Device { .. } => None,
+            Source::Reference { scored_by, .. } => Some(*scored_by),
+        };
+        Voices { scored_by, other }
+    }
+
+    /// Returns `the scorer` or `the scoring program`.
+    #[must_use]
+    pub fn reference(self) -> &'static str {
+        match self.scored_by {
+            ScoredBy::Human => "the scorer",
+            ScoredBy::Algorithm => "the scoring program",
+        }
+    }
+
+    /// Returns `the device`, or what the other side is.
+    #[must_use]
+    pub fn other(self) -> &'static str {
+        match self.other {
+            None => "the device",
+            Some(ScoredBy::Human) => "the other scorer",
+            Some(ScoredBy::Algorithm) => "the other program",
+        }
+    }
+
+    /// Returns the title of a matrix whose rows add to 100 %.
+    #[must_use]
+    pub fn rows_title(self) -> String {
+        let stage = match self.scored_by {
+            ScoredBy::Human => "for each true stage",
+            ScoredBy::Algorithm => "for each stage of the scoring program",
+        };
+        format!("What {} said, {stage} (each row adds to 100 %)", self.other())
+    }
+
+    /// Returns the title of a matrix whose columns add to 100 %.
+    #[must_use]
+    pub fn columns_title(self) -> String {
+        format!("How far to trust each label {} gave (each column adds to 100 %)", self.other())
+    }
+
+    /// Returns the sentence of one row: `Of the 87 min the scorer called deep, the device called
+    /// 52 min (60 %) deep.`
+    #[must_use]
+    pub fn row_sentence(self, class: Stage, agreed: u64, all: u64) -> String {
+        let (reference, other, called) = (self.reference(), self.other(), called(class));
+        if all == 0 {
+            return format!("{}: stage not present, so nothing can be said of how {other} sees it.", capital(called));
+        }
+        let (all_min, agreed_min, share) = (epochs(all), epochs(agreed), percent(agreed, all));
+        format!("Of the {all_min} {reference} called {called}, {other} called {agreed_min} ({share}) {called}.")
+    }
+
+    /// Returns the sentence of one column: `Of the 70 min the device called deep, the scorer agreed
+    /// on 52 min (74 %).`
+    #[must_use]
+    pub fn column_sentence(self, class: Stage, agreed: u64, all: u64) -> String {
+        let (reference, other, called) = (self.reference(), self.other(), called(class));
+        if all == 0 {
+            return format!("{}: {other} never said this, so there is no label to trust.", capital(called));
+        }
+        let (all_min, agreed_min, share) = (epochs(all), epochs(agreed), percent(agreed, all));
+        format!("Of the {all_min} {other} called {called}, {reference} agreed on {agreed_min} ({share}).")
+    }
+
+    /// Returns why a number has no value, as the end of a sentence.
+    #[must_use]
+    pub fn undefined(self, why: Undefined) -> String {
+        let (reference, other) = (self.reference(), self.other());
+        match why {
+            Undefined::NoPairs => "no epoch was scored by both sides".into(),
+            Undefined::RefClassAbsent => format!("stage not present: {reference} never used it"),
+            Undefined::DevClassAbsent => format!("{other} never said this"),
+            Undefined::ExpectedAgreement1 => "both sides used one and the same class throughout".into(),
+            Undefined::ZeroVariance => "one side never varies".into(),
+            Undefined::ZeroDenominator => "there is nothing to divide by".into(),
+            Undefined::NTooSmall => "too few values".into(),
+            Undefined::NothingScored => "no epoch of the window is scored".into(),
+            Undefined::StageAbsent => "the stage does not occur".into(),
+            Undefined::NotTwoClasses => "it is defined for two classes only".into(),
+            Undefined::UnequalRaters => "the epochs were not all scored by the same number of scorers".into(),
+            Undefined::NoSleep => "there is no sleep in the window".into(),
+        }
+    }
+
+    /// Returns a share as per cent, or `undefined:` with the reason.
+    #[must_use]
+    pub fn share(self, figure: Figure) -> String {
+        self.say(figure, share)
+    }
+
+    /// Returns a number by a wording of the caller, or `undefined:` with the reason.
+    #[must_use]
+    pub fn say(self, figure: Figure, wording: impl Fn(f64) -> String) -> String {
+        match figure {
+            Ok(value) if value.is_finite() => wording(value),
+            Ok(_) => "undefined: not a finite number".into(),
+            Err(why) => format!("undefined: {}", self.undefined(why)),
+        }
+    }
+}
+
+/// Returns what a source says of one epoch, in words.
+#[must_use]
+pub fn cell(cell: Cell) -> &'static str {
+    match cell {
+        Cell::Stage(stage) => stage.words(),
+        Cell::Unscored => "not scored",
+        Cell::Off => "off the body",
+        Cell::Missing => "nothing said",
+    }
+}
+
+/// Returns what a class is called inside a sentence: `deep`, `REM`.
+#[must_use]
+pub fn called(class: Stage) -> &'static str {
+    match class {
+        Stage::W => "wake",
+        Stage::N1 => "N1",
+        Stage::N2 => "N2",
+        Stage::N3 => "deep",
+        Stage::R => "REM",
+        Stage::Light => "light",
+        Stage::Nrem => "non-REM",
+        Stage::Asleep => "sleep",
+    }
+}
+
+/// Returns the name of a class as the head of a row or a column.
+#[must_use]
+pub fn class_head(class: Stage) -> &'static str {
+    match class {
+        Stage::W => "Wake",
+        Stage::N3 => "Deep (N3)",
+        Stage::R => "REM",
+        Stage::Light => "Light",
+        Stage::Nrem => "Non-REM",
+        Stage::Asleep => "Sleep",
+        Stage::N1 | Stage::N2 => class.code(),
+    }
+}
+
+/// Returns the classes of a scheme in words: `wake, light, deep and REM`.
+#[must_use]
+pub fn scheme_words(scheme: Scheme) -> String {
+    let all: Vec<&str> = scheme.classes().iter().map(|c| called(*c)).collect();
+    match all.split_last() {
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
+    }
+}
+
+/// Returns minutes with one decimal only where there is one: `52 min`, `52.5 min`.
+#[must_use]
+pub fn minutes(value: f64) -> String {
+    format!("{} min", decimal(value))
+}
+
+/// Returns a difference of minutes with its sign: `+12 min`, `−3.5 min`, `0 min`.
+#[must_use]
+pub fn signed(value: f64) -> String {
+    let text = decimal(value.abs());
+    match text.as_str() {
+        "0" => "0 min".into(),
+        _ if value < 0.0 => format!("\u{2212}{text} min"),
+        _ => format!("+{text} min"),
+    }
+}
+
+/// Returns a number of epochs as minutes.
+#[must_use]
+pub fn epochs(n: u64) -> String {
+    minutes(n as f64 * EPOCH_MINUTES)
+}
+
+/// Returns a count with its noun: `1 night`, `2 nights`.
+#[must_use]
+pub fn count(n: usize, noun: &str) -> String {
+    if n == 1 { format!("1 {noun}") } else { format!("{n} {noun}s") }
+}
+
+/// Returns a share as whole per cent. What is not quite nothing or not quite all is never rounded
+/// to 0 or 100.
+#[must_use]
+pub fn share(value: f64) -> String {
+    let per_cent = value * 100.0;
+    if per_cent > 0.0 && per_cent < 0.5 {
+        "under 1 %".into()
+    } else if per_cent < 100.0 && per_cent >= 99.5 {
+        "over 99 %".into()
+    } else {
+        format!("{per_cent:.0} %")
+    }
+}
+
+/// Returns a part of a whole as whole per cent; `all` must not be 0.
+#[must_use]
+pub fn percent(part: u64, all: u64) -> String {
+    share(part as f64 / all as f64)
+}
+
+/// Returns [`percent`] where there is little room: `<1 %`, `>99 %`.
+#[must_use]
+pub fn short_percent(part: u64, all: u64) -> String {
+    percent(part, all).replace("under ", "<").replace("over ", ">")
+}
+
+/// Returns a number with two decimals and a true minus sign.
+#[must_use]
+pub fn two(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = if text == "-0.00" { "0.00" } else { &text };
+    text.replace('-', "\u{2212}")
+}
+
+fn decimal(value: f64) -> String {
+    let text = format!("{value:.1}");
+    let text = text.strip_suffix(".0").unwrap_or(&text);
+    if text == "-0" { "0".into() } else { text.to_owned() }
+}
+
+/// Returns the text with its first letter as a capital.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Returns the name of a night: `P01, night 2026-04-04`.
+#[must_use]
+pub fn night_name(night: &NightComparison) -> String {
+    format!("{}, {} {}", night.participant, night.kind.code(), night.night)
+}
+
+/// Returns the name of a source: the device, or the scorer.
+#[must_use]
+pub fn source_name(source: &Source) -> String {
+    match source {
+        Source::Device { device, .. } => device.clone(),
+        Source::Reference { scorer, scored_by: ScoredBy::Human } => format!("scorer {scorer}"),
+        Source::Reference { scorer, scored_by: ScoredBy::Algorithm } => format!("program {scorer}"),
+    }
+}
+
+/// Returns the name of the reference of a night.
+#[must_use]
+pub fn reference_name(night: &NightComparison) -> String {
+    source_name(&Source::Reference { scorer: night.scorer.clone(), scored_by: night.scored_by })
+}
+
+/// Returns what stands beside the name of the reference.
+#[must_use]
+pub fn reference_under(night: &NightComparison) -> String {
+    match night.scored_by {
+        ScoredBy::Human => "reference, scored by a person".into(),
+        ScoredBy::Algorithm => "reference, scored by a program".into(),
+    }
+}
+
+/// Returns what stands beside the name of a device: its piece, and the classes it is compared in.
+#[must_use]
+pub fn scheme_under(device: &DeviceNight) -> String {
+    let unit = match &device.source {
+        Source::Device { device, unit } if device != unit => format!("{unit}, "),
+        _ => String::new(),
+    };
+    match &device.agreement {
+        Some(a) => format!("{unit}compared in {}", scheme_words(a.scheme)),
+        None => format!("{unit}not compared"),
+    }
+}
+
+/// Returns the nights and participants that a device is summed over: `2 nights of 1 participant`.
+#[must_use]
+pub fn over(device: &DeviceSummary) -> String {
+    format!("{} of {}", count(device.nights, "night"), count(device.participants, "participant"))
+}
+
+/// Returns the line under the title of a matrix.
+#[must_use]
+pub fn matrix_about(name: &str, of: &str, n: u64) -> String {
+    format!("{name}; {of}; {n} epochs of 30 s that both sides scored ({})", epochs(n))
+}
+
+/// Returns the voices for a device over all its nights. Where one of the references is a program,
+/// all are spoken of as programs: a person must not be made the author of what a program scored.
+#[must_use]
+pub fn voices_of_device(comparison: &Comparison, name: &str) -> Voices {
+    let mut scored_by = ScoredBy::Human;
+    let mut other = None;
+    for night in &comparison.nights {
+        if let Some(device) = night.devices.iter().find(|d| source_name(&d.source) == name || d.source.name() == name) {
+            other = Voices::of(night.scored_by, &device.source).other;
+            if night.scored_by == ScoredBy::Algorithm {
+                scored_by = ScoredBy::Algorithm;
+            }
+        }
+    }
+    Voices { scored_by, other }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const HUMAN: Voices = Voices { scored_by: ScoredBy::Human, other: None };
+    const PROGRAM: Voices = Voices { scored_by: ScoredBy::Algorithm, other: None };
+
+    #[test]
+    fn a_row_reads_as_a_sentence() {
+        assert_eq!(
+            HUMAN.row_sentence(Stage::N3, 104, 174),
+            "Of the 87 min the scorer called deep, the device called 52 min (60 %) deep."
+        );
+        assert_eq!(
+            HUMAN.row_sentence(Stage::R, 0, 0),
+            "REM: stage not present, so nothing can be said of how the device sees it."
+        );
+    }
+
+    #[test]
+    fn a_column_reads_as_a_sentence() {
+        assert_eq!(
+            HUMAN.column_sentence(Stage::N3, 104, 140),
+            "Of the 70 min the device called deep, the scorer agreed on 52 min (74 %)."
+        );
+        assert_eq!(
+            HUMAN.column_sentence(Stage::W, 0, 0),
+            "Wake: the device never said this, so there is no label to trust."
+        );
+    }
+
+    #[test]
+    fn a_program_is_not_called_a_scorer_and_its_stages_are_not_called_true() {
+        let all = [
+            PROGRAM.row_sentence(Stage::W, 1, 2),
+            PROGRAM.column_sentence(Stage::W, 1, 2),
+            PROGRAM.rows_title(),
+            PROGRAM.columns_title(),
+            PROGRAM.undefined(Undefined::RefClassAbsent),
+        ]
+        .join("\n");
+        assert!(!all.contains("the scorer") && !all.contains("true stage"), "{all}");
+    }
+
+    #[test]
+    fn per_cent_never_hides_what_is_nearly_nothing_or_nearly_all() {
+        let check = |part, all, said: &str| assert_eq!(percent(part, all), said);
+        check(0, 1000, "0 %");
+        check(1, 1000, "under 1 %");
+        check(999, 1000, "over 99 %");
+        check(1000, 1000, "100 %");
+        check(2, 3, "67 %");
+    }
+
+    #[test]
+    fn minutes_show_half_minutes_only_where_there_are_some() {
+        assert_eq!([minutes(52.0), minutes(52.5), signed(-3.5), signed(12.0), signed(-0.01)], [
+            "52 min", "52.5 min", "\u{2212}3.5 min", "+12 min", "0 min"
+        ]);
+    }
+
+    #[test]
+    fn what_is_undefined_says_why() {
+        assert_eq!(HUMAN.share(Err(Undefined::RefClassAbsent)), "undefined: stage not present: the scorer never used it");
+        assert_eq!(HUMAN.share(Ok(0.6)), "60 %");
+    }
+}
