@@ -166,7 +166,8 @@ impl Table<'_, '_> {
             return Some("zero bytes stand in this line; it was never written, or only in part".to_owned());
         }
         let (have, want) = (self.fields.len(), self.columns.len());
-        (have != want).then(|| format!("this line has {} and the header has {want}", count(have, "field")))
+        (have != want)
+            .then(|| format!("this line has {} and the header has {want}", shorten::count(have as u64, "field")))
     }
 
     /// Passes over comments before they are split: a quote in a comment opens nothing.
@@ -293,10 +294,6 @@ fn delimiter_of(text: &TextOptions) -> Result<String, FormatError> {
         c @ ('"' | '\n' | '\r' | '\0') => refuse(&format!("{c:?}"), "this character cannot stand between fields"),
         c => Ok(c.to_string()),
     }
-}
-
-fn count(n: usize, noun: &str) -> String {
-    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
 }
 
 fn refuse<T>(what: &str, why: &str) -> Result<T, FormatError> {

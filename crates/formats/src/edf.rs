@@ -136,7 +136,7 @@ impl Records<'_> {
 
     fn broken(&self, record: u64, got: usize, want: usize) -> FormatError {
         let said = match self.header.records {
-            Some(n) => format!("the header announces {n} records"),
+            Some(n) => format!("the header announces {}", shorten::count(n, "record")),
             None => "the header announces records up to the end of the file".to_owned(),
         };
         let problem = format!("{said} of {want} bytes and the file breaks off after {got} bytes of record {record}");
@@ -156,7 +156,9 @@ impl Records<'_> {
         }
         if more > 0 {
             let problem = format!(
-                "the header announces {record} records, and {more} bytes stand behind the last of them; they are not read"
+                "the header announces {}, and behind the last of them stand {}, which are not read",
+                shorten::count(record, "record"),
+                shorten::count(more, "byte")
             );
             let locator = Locator::Record { record, onset: "+0".to_owned() };
             let _ = sink(Event::Unreadable { locator, line: String::new(), problem });
@@ -223,3 +225,5 @@ impl Row for AnnotationRow<'_> {
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod writer;

@@ -101,7 +101,8 @@ pub struct Head {
     pub columns: Vec<String>,
     /// Encoding that was used for text.
     pub encoding: Option<&'static str>,
-    /// Local wall time at which an EDF+ recording starts, with the fraction of its second.
+    /// Local wall time at which an EDF+ recording starts, in whole seconds as the header has it; onsets
+    /// count from here, so that the fraction of a second by which the samples begin later is not in it.
     pub start: Option<Wall>,
     /// Names of header fields that identify a person, without their values.
     pub identity: Vec<String>,

@@ -26,6 +26,11 @@ pub(crate) fn cut(text: &str, most: usize) -> String {
     out
 }
 
+/// Returns a number with its noun, such as `1 field` or `2 fields`.
+pub(crate) fn count(n: u64, noun: &str) -> String {
+    format!("{n} {noun}{}", if n == 1 { "" } else { "s" })
+}
+
 /// Returns names in backticks, at most twenty of them, for an error that says what exists.
 pub(crate) fn names<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
     let all: Vec<String> = names.into_iter().map(|name| format!("`{}`", cut(name, 40))).collect();

@@ -39,7 +39,8 @@ impl Header {
         let have = read_full(input, &mut table)?;
         if have < table.len() {
             return broken(format!(
-                "the header announces {signals} signals and the file breaks off inside it, after {} bytes",
+                "the header announces {} and the file breaks off inside it, after {} bytes",
+                shorten::count(signals as u64, "signal"),
                 LENGTH + have
             ));
         }
@@ -92,7 +93,10 @@ impl Header {
         }
         let (said, needed) = (whole(&field(184, 8), "length of the header")?, LENGTH * (signals + 1));
         if said != needed {
-            return broken(format!("the header says that it has {said} bytes, and {signals} signals need {needed}"));
+            return broken(format!(
+                "the header says that it has {said} bytes, and with {} it needs {needed}",
+                shorten::count(signals as u64, "signal")
+            ));
         }
         Ok((header, signals))
     }
