@@ -1,0 +1,30 @@
+//! What the command line and the study say about one file.
+
+use counterpane_model::{Night, Zone};
+
+/// What the command line and the study say about one file.
+///
+/// Times are texts as typed: `2026-04-04T22:30:00+11:00`, `2026-04-04 22:30[:15]`, or a time of day
+/// `22:30` that is looked for in the night.
+#[derive(Clone, Debug, Default)]
+pub struct Bindings {
+    /// Name of the file as the user gave it; findings print it.
+    pub file: String,
+    /// The participant's code.
+    pub participant: String,
+    /// The participant's declared nights.
+    pub nights: Vec<Night>,
+    /// `--night`: the label of a declared night, or the date of an evening.
+    pub night: Option<String>,
+    /// `--zone`, typed by the user: it outranks the zone of the night, and a warning says so where the two
+    /// differ. Leave it `None` for the study's own zone unless no night is declared.
+    pub zone: Option<Zone>,
+    /// `--start`: the start of the first epoch, for sources that give none.
+    pub start: Option<String>,
+    /// `--end`: the end of the recording, for sources that give none.
+    pub end: Option<String>,
+    /// `--lights-off`.
+    pub lights_off: Option<String>,
+    /// `--lights-on`.
+    pub lights_on: Option<String>,
+}

@@ -1,0 +1,82 @@
+//! Lengths of time.
+
+use super::ways::number;
+use crate::grammar::LengthRead;
+
+/// Reads a length as seconds; `None` when the text does not fit.
+pub(super) fn seconds(text: &str, read: LengthRead, comma: bool) -> Option<f64> {
+    let text = text.trim();
+    let times = |unit: f64| number(text, comma).map(|n| n * unit);
+    match read {
+        LengthRead::Milliseconds => times(0.001),
+        LengthRead::Seconds => times(1.0),
+        LengthRead::Minutes => times(60.0),
+        LengthRead::Hours => times(3600.0),
+        LengthRead::Days => times(86_400.0),
+        LengthRead::HoursMinutes => parts(text, &[3600.0, 60.0], comma),
+        LengthRead::HoursMinutesSeconds => parts(text, &[3600.0, 60.0, 1.0], comma),
+        LengthRead::MinutesSeconds => parts(text, &[60.0, 1.0], comma),
+        LengthRead::Iso => text.parse::<jiff::SignedDuration>().ok().map(|d| d.as_secs_f64()),
+    }
+}
+
+/// Reads `7:05:30`: whole numbers, the last one perhaps with a fraction; all but the first below 60.
+fn parts(text: &str, units: &[f64], comma: bool) -> Option<f64> {
+    let texts: Vec<&str> = text.split(':').collect();
+    if texts.len() != units.len() {
+        return None;
+    }
+    let mut sum = 0.0;
+    for (at, (text, unit)) in texts.iter().zip(units).enumerate() {
+        let last = at + 1 == units.len();
+        let digits = text.chars().all(|c| c.is_ascii_digit() || (last && matches!(c, '.' | ',')));
+        let value = number(text, comma).filter(|v| digits && (at == 0 || *v < 60.0))?;
+        sum += value * unit;
+    }
+    Some(sum)
+}
+
+/// Returns a length in words, such as `7 h 5 min 30 s` or `-5 min`.
+pub(super) fn words(ms: i64) -> String {
+    let sign = if ms < 0 { "-" } else { "" };
+    let (total, rest) = (ms.unsigned_abs() / 1000, ms.unsigned_abs() % 1000);
+    let (h, min, s) = (total / 3600, total / 60 % 60, total % 60);
+    let mut out: Vec<String> =
+        [(h, "h"), (min, "min")].iter().filter(|(n, _)| *n > 0).map(|(n, u)| format!("{n} {u}")).collect();
+    match rest {
+        0 if s > 0 || out.is_empty() => out.push(format!("{s} s")),
+        0 => {}
+        rest => out.push(format!("{s}.{rest:03} s")),
+    }
+    format!("{sign}{}", out.join(" "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_are_read_in_their_unit() {
+        assert_eq!(seconds("00:27:30", LengthRead::HoursMinutesSeconds, false), Some(1650.0));
+        assert_eq!(seconds("7:05", LengthRead::HoursMinutes, false), Some(25_500.0));
+        assert_eq!(seconds("27:30", LengthRead::MinutesSeconds, false), Some(1650.0));
+        assert_eq!(seconds("PT27M30S", LengthRead::Iso, false), Some(1650.0));
+        assert_eq!(seconds("0,5", LengthRead::Minutes, true), Some(30.0));
+    }
+
+    #[test]
+    fn what_does_not_fit_is_refused() {
+        assert_eq!(seconds("7:65", LengthRead::HoursMinutes, false), None);
+        assert_eq!(seconds("7:05:30", LengthRead::HoursMinutes, false), None);
+        assert_eq!(seconds("-7:05", LengthRead::HoursMinutes, false), None);
+        assert_eq!(seconds("half an hour", LengthRead::Iso, false), None);
+    }
+
+    #[test]
+    fn lengths_read_well() {
+        assert_eq!(words(25_530_000), "7 h 5 min 30 s");
+        assert_eq!(words(-300_000), "-5 min");
+        assert_eq!(words(0), "0 s");
+        assert_eq!(words(1_250), "1.250 s");
+    }
+}

@@ -1,0 +1,232 @@
+//! From a value of the definition to an instant.
+
+use super::bounds::Bounds;
+use super::compile::{Source, Time, ZoneSource};
+use super::faults::Fault;
+use super::nights::{Home, Nights, PartKey};
+use super::view::View;
+use super::wall::{Above, Settled, fault, of_clock, of_wall};
+use super::ways::{self, Reading};
+use crate::grammar::TimeRead;
+use crate::grammar::origin::Bound;
+use crate::kinds;
+use counterpane_model::{Fold, Instant, Locator, TimeBasis, Wall, Zone};
+use std::cell::Cell;
+use std::rc::Rc;
+
+/// A time that was read.
+#[derive(Clone, Debug)]
+pub(super) struct Moment {
+    pub(super) at: Instant,
+    /// The anchor and the exact seconds from there, so that boundaries are rounded once.
+    pub(super) elapsed: Option<(Instant, f64)>,
+    pub(super) basis: TimeBasis,
+    /// The zone that the source or the definition names.
+    pub(super) zone: Option<Zone>,
+    /// The offset that the source gives, in seconds.
+    pub(super) offset: Option<i32>,
+    /// What was chosen where the wall time happened twice, as a sentence.
+    pub(super) chosen: Option<String>,
+    pub(super) locator: Locator,
+}
+
+impl Moment {
+    /// Returns the instant `seconds` later, rounded once.
+    pub(super) fn plus_seconds(&self, seconds: f64) -> Option<Instant> {
+        let (anchor, elapsed) = self.elapsed.unwrap_or((self.at, 0.0));
+        Instant::after_seconds(anchor, elapsed + seconds)
+    }
+}
+
+/// What is known about the whole file.
+pub(super) struct Frame<'a> {
+    pub(super) nights: &'a Nights,
+    pub(super) bounds: &'a Bounds,
+    pub(super) file_start: Cell<Option<Wall>>,
+    /// Numbers have a decimal comma.
+    pub(super) comma: bool,
+}
+
+/// What is known about a row before its times are read.
+pub(super) struct Around<'a> {
+    /// The night that the row names.
+    pub(super) named: Option<&'a Rc<Home>>,
+    /// Rows stand in the order of time.
+    pub(super) ordered: bool,
+    /// What the rows above say, for each night.
+    pub(super) above: &'a dyn Fn(&PartKey) -> Above,
+}
+
+impl Frame<'_> {
+    /// Reads a time of a row.
+    pub(super) fn moment(&self, time: &Time, view: &View<'_>, around: &Around<'_>) -> Result<Moment, Fault> {
+        match &time.source {
+            Source::Bound(bound) => self.of_bound(*bound, view),
+            Source::FileStart => self.of_file_start(time, view, around),
+            source => {
+                let found = view.need(source, "time")?;
+                self.of_text(time, &found.text, found.locator, view, around)
+            }
+        }
+    }
+
+    fn of_bound(&self, bound: Bound, view: &View<'_>) -> Result<Moment, Fault> {
+        let at = match bound {
+            Bound::Start => self.bounds.start,
+            Bound::End => self.bounds.end,
+            Bound::Night => None,
+        };
+        let at = at.ok_or_else(|| view.lacks(&format!("time: `{}` was not given", bound.option())))?;
+        // The anchor was typed by the reviewer; what follows from it is elapsed time.
+        Ok(Moment {
+            at,
+            elapsed: None,
+            basis: TimeBasis::ElapsedFromAnchor,
+            zone: None,
+            offset: None,
+            chosen: None,
+            locator: view.place(),
+        })
+    }
+
+    fn of_file_start(&self, time: &Time, view: &View<'_>, around: &Around<'_>) -> Result<Moment, Fault> {
+        let lacks = || Fault::new(&kinds::time_unreadable::KIND, "the file's header gives no start", view.place());
+        self.of_wall(time, self.file_start.get().ok_or_else(lacks)?, view.place(), view, around)
+    }
+
+    fn of_text(
+        &self,
+        time: &Time,
+        text: &str,
+        locator: Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<Moment, Fault> {
+        let reading = time.read.iter().find_map(|way| ways::read(text, way, time.trust, self.comma));
+        match reading {
+            None => Err(unreadable(time, text, locator)),
+            Some(Reading::Instant(at, offset)) => Ok(Moment {
+                at,
+                elapsed: None,
+                basis: TimeBasis::OffsetInSource,
+                zone: None,
+                offset,
+                chosen: None,
+                locator,
+            }),
+            Some(Reading::Elapsed(seconds)) => self.elapsed(time, text, seconds, locator, view, around),
+            Some(Reading::Wall(wall)) => self.of_wall(time, wall, locator, view, around),
+            Some(Reading::Clock(clock)) => self.of_clock(time, clock, locator, view, around),
+        }
+    }
+
+    fn elapsed(
+        &self,
+        time: &Time,
+        text: &str,
+        seconds: f64,
+        locator: Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<Moment, Fault> {
+        let from = time.from.as_deref().ok_or_else(|| unreadable(time, text, locator.clone()))?;
+        let anchor = self.moment(from, view, around)?;
+        let at = anchor.plus_seconds(seconds).ok_or_else(|| unreadable(time, text, locator.clone()))?;
+        Ok(Moment { at, elapsed: Some((anchor.at, seconds)), basis: TimeBasis::ElapsedFromAnchor, locator, ..anchor })
+    }
+
+    fn of_wall(
+        &self,
+        time: &Time,
+        wall: Wall,
+        locator: Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<Moment, Fault> {
+        let (zone, basis, own) = self.zone(time, Some(wall), &locator, view, around)?;
+        // Which night it is about, so that the rows above are those of the same night.
+        let about = zone.instant_of(wall, Fold::First).ok();
+        let home = about.and_then(|at| around.named.cloned().or_else(|| self.nights.holding(at, Some(&zone))));
+        let above = home.map(|h| (around.above)(&h.key)).unwrap_or_default();
+        let settled = of_wall(&zone, wall, time.fold, above).map_err(|e| fault(&e, locator.clone(), &zone))?;
+        Ok(moment(settled, &wall.to_string(), zone, basis, own, locator))
+    }
+
+    fn of_clock(
+        &self,
+        time: &Time,
+        clock: jiff::civil::Time,
+        locator: Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<Moment, Fault> {
+        let home = around.named.or(self.nights.bound()).ok_or_else(|| {
+            let message = format!("`{clock}` has no date, and no night says which day it is");
+            Fault::new(&kinds::time_unreadable::KIND, message, locator.clone()).help("give the night with `--night`")
+        })?;
+        let (zone, basis, own) = match time.zone {
+            Some(ZoneSource::Night) if self.nights.given().is_none() => {
+                (home.zone.clone(), TimeBasis::ZoneOfNight, false)
+            }
+            _ => self.zone(time, None, &locator, view, around)?,
+        };
+        let above = (around.above)(&home.key);
+        let settled = of_clock(home, &zone, clock, time.fold, above, around.ordered, &locator)?;
+        Ok(moment(settled, &clock.to_string(), zone, basis, own, locator))
+    }
+
+    /// Returns the zone of a wall time, how it was known, and whether the source itself names it.
+    fn zone(
+        &self,
+        time: &Time,
+        wall: Option<Wall>,
+        locator: &Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<(Zone, TimeBasis, bool), Fault> {
+        let none = |message: String| Fault::new(&kinds::no_zone::KIND, message, locator.clone());
+        match &time.zone {
+            Some(ZoneSource::Named(zone)) => Ok((zone.clone(), TimeBasis::ZoneGiven, false)),
+            Some(ZoneSource::Field(source)) => {
+                let found =
+                    view.find(source, "the zone")?.ok_or_else(|| none("the row does not name its zone".into()))?;
+                let zone = Zone::named(&found.text).map_err(|e| none(e.to_string()))?;
+                Ok((zone, TimeBasis::ZoneInSource, true))
+            }
+            Some(ZoneSource::Night) | None => {
+                let wall = wall.unwrap_or_default();
+                let home = around.named.or(self.nights.bound().filter(|_| wall == Wall::default()));
+                let found = self.nights.zone_at(wall, home).map(|(zone, basis)| (zone, basis, false));
+                found.ok_or_else(|| none(format!("`{wall}` has no zone: no night is declared at that time")))
+            }
+        }
+    }
+}
+
+fn moment(settled: Settled, wall: &str, zone: Zone, basis: TimeBasis, own: bool, locator: Locator) -> Moment {
+    let chosen = settled.chosen.then(|| {
+        format!("`{wall}` happened twice in {}; the definition makes it {}", zone.name(), zone.text_of(settled.at))
+    });
+    let kept = (own || basis == TimeBasis::ZoneGiven).then_some(zone);
+    Moment { at: settled.at, elapsed: None, basis, zone: kept, offset: None, chosen, locator }
+}
+
+/// Returns the fault of a text that fits none of the ways to read it.
+fn unreadable(time: &Time, text: &str, locator: Locator) -> Fault {
+    let ways: Vec<String> = time
+        .read
+        .iter()
+        .map(|way| match way {
+            TimeRead::Pattern { text, .. } => format!("`{text}`"),
+            named => {
+                let word = TimeRead::NAMED.iter().find(|(_, w)| w == named).map_or("", |(word, _)| word);
+                format!("`{word}`")
+            }
+        })
+        .collect();
+    Fault::new(
+        &kinds::time_unreadable::KIND,
+        format!("`{text}` is not a time in the form {}", ways.join(" or ")),
+        locator,
+    )
+}

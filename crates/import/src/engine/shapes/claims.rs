@@ -1,0 +1,108 @@
+//! Claims: what the source says of itself.
+
+use crate::engine::blocks::Worker;
+use crate::engine::compile::Claim as Wanted;
+use crate::engine::faults::Fault;
+use crate::engine::lengths::seconds;
+use crate::engine::nights::Home;
+use crate::engine::sink::Sink;
+use crate::engine::view::View;
+use crate::engine::ways::number;
+use crate::grammar::LengthRead;
+use crate::grammar::claims::Unit;
+use crate::kinds;
+use counterpane_model::{Claim, Quantity, TimeBasis};
+use std::rc::Rc;
+
+/// Takes a row of totals.
+pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
+    let block = w.block;
+    sink.tally.rows += block.claims.len() as u64;
+    let home = match home(w, view, named) {
+        Ok(home) => home,
+        Err(fault) => {
+            // No total of the row has a night.
+            sink.tally.faulty += block.claims.len() as u64;
+            return sink.fault(fault, named, || view.row.line());
+        }
+    };
+    for (quantity, wanted) in &block.claims {
+        match value(w, view, wanted, &home) {
+            Ok(Some((value, rounding, locator, basis))) => {
+                sink.claim(&home, Claim { quantity: *quantity, value, rounding, locator }, basis);
+            }
+            Ok(None) => sink.ignored(&format!("no value for `{quantity}`")),
+            Err(fault) => sink.faulty(in_words(fault, *quantity), Some(&home), || view.row.line()),
+        }
+    }
+}
+
+fn in_words(fault: Fault, quantity: Quantity) -> Fault {
+    Fault { message: format!("`{quantity}`: {}", fault.message), ..fault }
+}
+
+/// Returns the night of a row of totals: the one that it names, that its start falls into, that its first or
+/// last time falls into, or that the command line names.
+fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<Rc<Home>, Fault> {
+    if let Some(home) = named {
+        return Ok(home.clone());
+    }
+    let claimed = w.block.claims.iter().find_map(|(_, c)| match c {
+        Wanted::Time { time, .. } => Some(time),
+        Wanted::Total { .. } => None,
+    });
+    match w.block.start.as_ref().or(claimed) {
+        Some(time) => w.home(&w.time(time, view, None)?, None),
+        None => w.frame.nights.bound().cloned().ok_or_else(|| {
+            let message = "nothing says which night these totals are about";
+            Fault::new(&kinds::value_unreadable::KIND, message, view.place()).help("give the night with `--night`")
+        }),
+    }
+}
+
+type Value = (f64, f64, counterpane_model::Locator, Option<TimeBasis>);
+
+fn value(w: &Worker<'_>, view: &View<'_>, wanted: &Wanted, home: &Rc<Home>) -> Result<Option<Value>, Fault> {
+    let (source, rounding) = match wanted {
+        Wanted::Total { source, rounding, .. } => (source, *rounding),
+        Wanted::Time { time, rounding } => (&time.source, *rounding),
+    };
+    let found = match view.find(source, "the value")? {
+        None => return Ok(None),
+        Some(found) if matches!(found.text.as_ref(), "" | "null") => return Ok(None),
+        Some(found) => found,
+    };
+    match wanted {
+        Wanted::Total { unit, .. } => {
+            let unreadable = || {
+                Fault::new(
+                    &kinds::value_unreadable::KIND,
+                    format!("`{}` is not a total in the declared unit", found.text),
+                    found.locator.clone(),
+                )
+            };
+            let value = total(&found.text, *unit, w.frame.comma).ok_or_else(unreadable)?;
+            Ok(Some((value, rounding, found.locator, None)))
+        }
+        Wanted::Time { time, .. } => {
+            let moment = w.time(time, view, Some(home))?;
+            #[expect(clippy::cast_precision_loss, reason = "milliseconds of the years 1900 to 2199 are below 2^52")]
+            Ok(Some((moment.at.0 as f64, rounding, found.locator, Some(moment.basis))))
+        }
+    }
+}
+
+/// Reads a total in the unit of the model: minutes, per cent or a count.
+fn total(text: &str, unit: Unit, comma: bool) -> Option<f64> {
+    let minutes = |read| seconds(text, read, comma).map(|s| s / 60.0);
+    match unit {
+        Unit::Milliseconds => minutes(LengthRead::Milliseconds),
+        Unit::Seconds => minutes(LengthRead::Seconds),
+        Unit::Minutes => number(text, comma),
+        Unit::Hours => minutes(LengthRead::Hours),
+        Unit::HoursMinutes => minutes(LengthRead::HoursMinutes),
+        Unit::HoursMinutesSeconds => minutes(LengthRead::HoursMinutesSeconds),
+        Unit::PerCent | Unit::Count => number(text, comma),
+        Unit::Share => number(text, comma).map(|share| share * 100.0),
+    }
+}

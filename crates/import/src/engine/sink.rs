@@ -1,0 +1,154 @@
+//! Where spans, claims, notes and faults are collected, night by night.
+
+use super::faults::{Fault, Faults, place};
+use super::moment::Moment;
+use super::nights::{Home, Nights, PartKey};
+use crate::kinds;
+use crate::outcome::Tally;
+use counterpane_formats::Row;
+use counterpane_model::{Claim, Instant, Note, Span, TimeBasis, Zone};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+/// What was collected for one night.
+pub(super) struct Collected {
+    pub(super) home: Rc<Home>,
+    pub(super) basis: Option<TimeBasis>,
+    pub(super) spans: Vec<Laid>,
+    pub(super) claims: Vec<Claim>,
+    pub(super) notes: Vec<Note>,
+    pub(super) faults: Faults,
+}
+
+/// A span on its layer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Laid {
+    pub(super) layer: i32,
+    pub(super) span: Span,
+}
+
+/// Everything that was collected.
+pub(super) struct Sink<'a> {
+    pub(super) file: &'a str,
+    pub(super) nights: &'a Nights,
+    pub(super) parts: BTreeMap<PartKey, Collected>,
+    /// Faults whose night is not known.
+    pub(super) loose: Faults,
+    pub(super) tally: Tally,
+}
+
+impl<'a> Sink<'a> {
+    pub(super) fn new(file: &'a str, nights: &'a Nights) -> Sink<'a> {
+        Sink { file, nights, parts: BTreeMap::new(), loose: Faults::default(), tally: Tally::default() }
+    }
+
+    /// Returns the collection of a night.
+    pub(super) fn part(&mut self, home: &Rc<Home>) -> &mut Collected {
+        self.parts.entry(home.key.clone()).or_insert_with(|| Collected {
+            home: home.clone(),
+            basis: None,
+            spans: Vec::new(),
+            claims: Vec::new(),
+            notes: Vec::new(),
+            faults: Faults::default(),
+        })
+    }
+
+    fn faults(&mut self, home: Option<&Rc<Home>>, near: Option<Instant>) -> &mut Faults {
+        match home.cloned().or_else(|| self.nights.holding(near?, None)) {
+            Some(home) => &mut self.part(&home).faults,
+            None => &mut self.loose,
+        }
+    }
+
+    /// Keeps a fault as a finding.
+    pub(super) fn fault(&mut self, fault: Fault, home: Option<&Rc<Home>>, line: impl FnOnce() -> String) {
+        let file = self.file;
+        self.faults(home, fault.near).push(fault, file, line);
+    }
+
+    /// Keeps the fault of a row that becomes nothing else.
+    pub(super) fn faulty(&mut self, fault: Fault, home: Option<&Rc<Home>>, line: impl FnOnce() -> String) {
+        self.tally.faulty += 1;
+        self.fault(fault, home, line);
+    }
+
+    /// Counts a row whose word is mapped to nothing.
+    pub(super) fn unmapped(
+        &mut self,
+        text: &str,
+        near: Option<&str>,
+        at: counterpane_model::Locator,
+        home: Option<&Rc<Home>>,
+        row: &dyn Row,
+    ) {
+        self.tally.faulty += 1;
+        let file = self.file;
+        self.faults(home, None).label(text, near, || place(file, at, row));
+    }
+
+    /// Counts a row that a rule leaves out.
+    pub(super) fn ignored(&mut self, rule: &str) {
+        match self.tally.ignored.get_mut(rule) {
+            Some(count) => *count += 1,
+            None => {
+                self.tally.ignored.insert(rule.to_owned(), 1);
+            }
+        }
+    }
+
+    /// Takes a span.
+    pub(super) fn span(&mut self, home: &Rc<Home>, layer: i32, span: Span, basis: TimeBasis) {
+        self.tally.spans += 1;
+        let part = self.part(home);
+        part.basis.get_or_insert(basis);
+        part.spans.push(Laid { layer, span });
+    }
+
+    /// Takes a claim.
+    pub(super) fn claim(&mut self, home: &Rc<Home>, claim: Claim, basis: Option<TimeBasis>) {
+        self.tally.claims += 1;
+        let part = self.part(home);
+        part.basis = part.basis.or(basis);
+        part.claims.push(claim);
+    }
+
+    /// Takes a note.
+    pub(super) fn note(&mut self, home: &Rc<Home>, note: Note) {
+        self.tally.notes += 1;
+        self.part(home).notes.push(note);
+    }
+
+    /// Notes what a reader must know of a time that was read: a choice that was made, a zone that differs.
+    pub(super) fn remark(&mut self, home: &Rc<Home>, moment: &Moment, row: &dyn Row) {
+        if let Some(chosen) = &moment.chosen {
+            let fault = Fault::new(&kinds::time_settled::KIND, chosen.clone(), moment.locator.clone());
+            self.fault(fault, Some(home), || row.line());
+        }
+        if let Some(message) = differs(&home.zone, moment) {
+            let file = self.file;
+            let at = || Some(place(file, moment.locator.clone(), row));
+            self.part(home).faults.group(&kinds::zone_differs::KIND, message, at);
+        }
+    }
+}
+
+/// Returns how the source's own zone or offset contradicts the zone of the night, if it does.
+fn differs(zone: &Zone, moment: &Moment) -> Option<String> {
+    let own = zone.offset_at(moment.at);
+    let (said, offset) = match (moment.offset, &moment.zone) {
+        (Some(offset), _) => ("the source says ".to_owned(), offset),
+        (None, Some(other)) => {
+            let whose = if moment.basis == TimeBasis::ZoneInSource { "the source" } else { "the import" };
+            (format!("{whose} is in {}, at ", other.name()), other.offset_at(moment.at))
+        }
+        (None, None) => return None,
+    };
+    (offset != own).then(|| format!("{said}{}; {} was at {}", text(offset), zone.name(), text(own)))
+}
+
+/// Returns an offset in seconds as `+10:30`.
+fn text(seconds: i32) -> String {
+    let (sign, abs) = (if seconds < 0 { '-' } else { '+' }, seconds.unsigned_abs());
+    format!("{sign}{:02}:{:02}", abs / 3600, abs / 60 % 60)
+}

@@ -1,0 +1,166 @@
+//! A row, or one item inside a row, as the shapes see it.
+
+use super::compile::{Field, Source};
+use super::faults::Fault;
+use crate::kinds;
+use counterpane_formats::{Node, Row, Value};
+use counterpane_model::Locator;
+use std::borrow::Cow;
+
+/// A row, or one item inside it.
+pub(super) struct View<'r> {
+    pub(super) row: &'r dyn Row,
+    pub(super) item: Item<'r>,
+}
+
+/// Which part of the row is looked at.
+#[derive(Clone, Copy)]
+pub(super) enum Item<'r> {
+    /// The row itself.
+    Whole,
+    /// The n-th element, from 0, of each list in the row.
+    Index(usize),
+    /// One element of the list under a key of a map; `want` is the map.
+    Under { key: &'r str, node: &'r Node, index: usize, want: usize },
+}
+
+/// A text and where it stands.
+pub(super) struct Found<'r> {
+    pub(super) text: Cow<'r, str>,
+    pub(super) locator: Locator,
+}
+
+impl<'r> View<'r> {
+    /// Returns the value of one field, or `None` when the row has no such field.
+    pub(super) fn value(&self, field: &Field) -> Option<Value<'r>> {
+        match (field, self.item) {
+            (Field::Item(path), Item::Under { node, .. }) => step_into(node, path).map(value_of),
+            (Field::Item(_), _) => None,
+            (Field::Want(want), Item::Index(index)) => match self.row.value(*want)? {
+                Value::List(items) => items.get(index).map(value_of),
+                other => Some(other),
+            },
+            (Field::Want(want), _) => self.row.value(*want),
+        }
+    }
+
+    /// Returns where one field stands.
+    pub(super) fn locate(&self, field: &Field) -> Locator {
+        match (field, self.item) {
+            (Field::Want(want), Item::Index(index)) => match self.row.value(*want) {
+                Some(Value::List(_)) => self.row.locate(*want).item(index as u64 + 1),
+                _ => self.row.locate(*want),
+            },
+            (Field::Want(want), _) => self.row.locate(*want),
+            (Field::Item(_), _) => self.place(),
+        }
+    }
+
+    /// Returns where the row or the item stands.
+    pub(super) fn place(&self) -> Locator {
+        match self.item {
+            Item::Whole => self.row.locator(),
+            Item::Index(index) => self.row.locator().item(index as u64 + 1),
+            Item::Under { key, index, want, .. } => match self.row.locate(want) {
+                Locator::Json { path } => Locator::Json { path: format!("{path}{}[{index}]", member(key)) },
+                Locator::JsonLine { row, path } => {
+                    Locator::JsonLine { row, path: format!("{path}{}[{index}]", member(key)) }
+                }
+                other => other.item(index as u64 + 1),
+            },
+        }
+    }
+
+    /// Returns the text of a source, or `None` when the row has no such field.
+    pub(super) fn find(&self, source: &Source, what: &str) -> Result<Option<Found<'r>>, Fault> {
+        let found = |text: Cow<'r, str>, locator| Ok(Some(Found { text, locator }));
+        match source {
+            Source::Fields(fields) => match fields.as_slice() {
+                [field] => self.one(field, what),
+                fields => self.joined(fields, what),
+            },
+            Source::Text(text) => found(Cow::Owned(text.clone()), self.place()),
+            Source::Key => match self.item {
+                Item::Under { key, .. } => found(Cow::Borrowed(key), self.place()),
+                _ => Ok(None),
+            },
+            Source::Bound(_) | Source::FileName | Source::FileStart => Ok(None),
+        }
+    }
+
+    fn one(&self, field: &Field, what: &str) -> Result<Option<Found<'r>>, Fault> {
+        let Some(value) = self.value(field) else { return Ok(None) };
+        let locator = self.locate(field);
+        match text_of(value) {
+            Ok(text) => Ok(Some(Found { text, locator })),
+            Err(kind) => Err(Fault::new(
+                &kinds::value_unreadable::KIND,
+                format!("{what} is {kind}, not a single value"),
+                locator,
+            )),
+        }
+    }
+
+    fn joined(&self, fields: &[Field], what: &str) -> Result<Option<Found<'r>>, Fault> {
+        let mut texts = Vec::new();
+        let mut locator = None;
+        for field in fields {
+            let Some(found) = self.one(field, what)? else { return Ok(None) };
+            locator.get_or_insert(found.locator);
+            texts.push(found.text);
+        }
+        Ok(Some(Found { text: Cow::Owned(texts.join(" ")), locator: locator.unwrap_or_else(|| self.place()) }))
+    }
+
+    /// Returns the text of a source, or the fault that there is none.
+    pub(super) fn need(&self, source: &Source, what: &str) -> Result<Found<'r>, Fault> {
+        self.find(source, what)?.ok_or_else(|| self.lacks(what))
+    }
+
+    /// Returns the fault that the row has no such value.
+    pub(super) fn lacks(&self, what: &str) -> Fault {
+        Fault::new(&kinds::value_unreadable::KIND, format!("the row has no {what}"), self.place())
+    }
+}
+
+/// Returns a value as the text that a label map or a reading compares.
+pub(super) fn text_of(value: Value<'_>) -> Result<Cow<'_, str>, &'static str> {
+    match value {
+        Value::Null => Ok(Cow::Borrowed("null")),
+        Value::Bool(true) => Ok(Cow::Borrowed("true")),
+        Value::Bool(false) => Ok(Cow::Borrowed("false")),
+        Value::Number(text) | Value::Text(text) => Ok(text),
+        Value::List(_) => Err("a list"),
+        Value::Map(_) => Err("a group of named values"),
+    }
+}
+
+/// Returns a node as a value.
+pub(super) fn value_of(node: &Node) -> Value<'_> {
+    match node {
+        Node::Null => Value::Null,
+        Node::Bool(truth) => Value::Bool(*truth),
+        Node::Number(text) => Value::Number(Cow::Borrowed(text)),
+        Node::Text(text) => Value::Text(Cow::Borrowed(text)),
+        Node::List(items) => Value::List(items),
+        Node::Map(members) => Value::Map(members),
+    }
+}
+
+/// Follows a dotted path of names into a node.
+fn step_into<'n>(node: &'n Node, path: &str) -> Option<&'n Node> {
+    path.split('.').try_fold(node, |node, name| match node {
+        Node::Map(members) => members.iter().find(|(key, _)| key == name).map(|(_, value)| value),
+        _ => None,
+    })
+}
+
+fn member(key: &str) -> String {
+    let plain =
+        key.chars().all(|c| c.is_ascii_alphanumeric() || c == '_') && !key.starts_with(|c: char| c.is_ascii_digit());
+    if plain && !key.is_empty() {
+        format!(".{key}")
+    } else {
+        format!("['{}']", key.replace('\\', "\\\\").replace('\'', "\\'"))
+    }
+}

@@ -1,0 +1,146 @@
+//! The ways to read a time from its text.
+
+use crate::grammar::TimeRead;
+use counterpane_model::{Instant, Wall};
+use jiff::civil::{Date, Time};
+
+/// What a text says of a time.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Reading {
+    /// An instant, with the offset from UTC in seconds where the text has one.
+    Instant(Instant, Option<i32>),
+    /// A date and a time of day.
+    Wall(Wall),
+    /// A time of day.
+    Clock(Time),
+    /// Seconds from the anchor.
+    Elapsed(f64),
+}
+
+/// Reads a text one way; `None` when it does not fit.
+///
+/// `trust` says whether an offset in the text is true; where it is not, the text is a wall time.
+pub(super) fn read(text: &str, way: &TimeRead, trust: bool, comma: bool) -> Option<Reading> {
+    let text = text.trim();
+    match way {
+        TimeRead::Rfc3339 => rfc3339(text, trust),
+        TimeRead::Epoch(micros) => epoch(text, *micros, comma),
+        TimeRead::Serial(late) => serial(number(text, comma)?, *late).map(Reading::Wall),
+        TimeRead::Clock(_) => counterpane_model::typed::typed_clock(text).map(Reading::Clock),
+        #[expect(clippy::cast_precision_loss, reason = "a unit is at most an hour")]
+        TimeRead::Offset(unit) => Some(Reading::Elapsed(number(text, comma)? * (*unit as f64) / 1000.0)),
+        TimeRead::Pattern { text: pattern, date, offset } => by_pattern(text, pattern, *date, *offset && trust),
+    }
+}
+
+/// Reads a decimal number with the decimal mark of the file.
+pub(super) fn number(text: &str, comma: bool) -> Option<f64> {
+    let text = text.trim();
+    let plain = |t: &str| t.parse::<f64>().ok().filter(|x| x.is_finite());
+    // A text with the other mark is not a number of this file, and must not be read as one.
+    if comma { if text.contains('.') { None } else { plain(&text.replace(',', ".")) } } else { plain(text) }
+}
+
+fn rfc3339(text: &str, trust: bool) -> Option<Reading> {
+    let pieces = jiff::fmt::temporal::Pieces::parse(text).ok()?;
+    let (wall, offset) = (pieces.date().to_datetime(pieces.time()?), pieces.to_numeric_offset()?);
+    if trust { with_offset(wall, offset) } else { Some(Reading::Wall(wall)) }
+}
+
+fn with_offset(wall: Wall, offset: jiff::tz::Offset) -> Option<Reading> {
+    let nanos = offset.to_timestamp(wall).ok()?.as_nanosecond();
+    let ms = i64::try_from((nanos + 500_000).div_euclid(1_000_000)).ok()?;
+    Some(Reading::Instant(Instant(0).plus_ms(ms)?, Some(offset.seconds())))
+}
+
+fn epoch(text: &str, micros: i64, comma: bool) -> Option<Reading> {
+    let whole = text.parse::<i64>().ok().and_then(|n| n.checked_mul(micros));
+    let ms = match whole {
+        Some(us) => us.checked_add(500)?.div_euclid(1000),
+        #[expect(clippy::cast_precision_loss, reason = "at most a million")]
+        None => {
+            return Instant::after_seconds(Instant(0), number(text, comma)? * micros as f64 / 1e6)
+                .map(|at| Reading::Instant(at, None));
+        }
+    };
+    Some(Reading::Instant(Instant(0).plus_ms(ms)?, None))
+}
+
+/// Reads a spreadsheet's day number, rounded to the millisecond.
+///
+/// The 1900 system counts a day that never was, 1900-02-29, as 60 (common knowledge of spreadsheets, no
+/// source); numbers up to 60 are refused, because nobody slept then.
+fn serial(days: f64, late: bool) -> Option<Wall> {
+    let first = if late { Date::constant(1904, 1, 1) } else { Date::constant(1899, 12, 30) };
+    if days < if late { 0.0 } else { 61.0 } || days > 120_000.0 {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "bounded just above")]
+    let ms = (days * 86_400_000.0).round() as i64;
+    first.at(0, 0, 0, 0).checked_add(jiff::SignedDuration::from_millis(ms)).ok()
+}
+
+fn by_pattern(text: &str, pattern: &str, date: bool, offset: bool) -> Option<Reading> {
+    let parts = jiff::fmt::strtime::parse(pattern, text).ok()?;
+    if !date {
+        return parts.to_time().ok().map(Reading::Clock);
+    }
+    let wall = parts.to_datetime().ok()?;
+    if offset { with_offset(wall, parts.offset()?) } else { Some(Reading::Wall(wall)) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(text: &str, way: &str, trust: bool) -> String {
+        let named = TimeRead::NAMED.into_iter().find(|(word, _)| *word == way).map(|(_, w)| w);
+        let pattern = || TimeRead::Pattern { text: way.into(), date: way.contains("%d"), offset: way.contains("%z") };
+        match read(text, &named.unwrap_or_else(pattern), trust, false) {
+            None => "-".into(),
+            Some(Reading::Instant(at, offset)) => format!("{at} {offset:?}"),
+            Some(Reading::Wall(wall)) => wall.to_string(),
+            Some(Reading::Clock(time)) => time.to_string(),
+            Some(Reading::Elapsed(s)) => format!("+{s}"),
+        }
+    }
+
+    #[test]
+    fn an_offset_is_trusted_or_left_out() {
+        assert_eq!(check("2026-04-04T22:31:00+11:00", "rfc3339", true), "2026-04-04T11:31:00Z Some(39600)");
+        assert_eq!(check("2026-04-04T22:31:00Z", "rfc3339", false), "2026-04-04T22:31:00");
+        assert_eq!(check("2026-04-04T22:31:00", "rfc3339", true), "-");
+        assert_eq!(check("04.04.2026 22:31 +1030", "%d.%m.%Y %H:%M %z", true), "2026-04-04T12:01:00Z Some(37800)");
+    }
+
+    #[test]
+    fn numbers_have_the_declared_unit() {
+        assert_eq!(check("1775302260", "epoch s", true), "2026-04-04T11:31:00Z None");
+        assert_eq!(check("1775302260.5", "epoch s", true), "2026-04-04T11:31:00.5Z None");
+        assert_eq!(check("1775302260000", "epoch ms", true), "2026-04-04T11:31:00Z None");
+        assert_eq!(check("1775302260000600", "epoch us", true), "2026-04-04T11:31:00.001Z None");
+        assert_eq!(check("1.5", "offset min", true), "+90");
+        assert_eq!(check("soon", "offset s", true), "-");
+    }
+
+    #[test]
+    fn day_numbers_follow_their_system() {
+        assert_eq!(check("46116.9375", "serial 1900", true), "2026-04-04T22:30:00");
+        assert_eq!(check("44654.9375", "serial 1904", true), "2026-04-04T22:30:00");
+        assert_eq!(check("12", "serial 1900", true), "-");
+    }
+
+    #[test]
+    fn patterns_read_dates_or_times_of_day() {
+        assert_eq!(check("04.04.2026 22:31", "%d.%m.%Y %H:%M", true), "2026-04-04T22:31:00");
+        assert_eq!(check("10:31 PM", "%I:%M %p", true), "22:31:00");
+        assert_eq!(check("22:31", "clock", true), "22:31:00");
+        assert_eq!(check("4.4.26", "%d.%m.%Y %H:%M", true), "-");
+    }
+
+    #[test]
+    fn the_decimal_mark_is_that_of_the_file() {
+        assert_eq!(number("1,5", true), Some(1.5));
+        assert_eq!([number("1.5", true), number("1,5", false), number("inf", false)], [None; 3]);
+    }
+}

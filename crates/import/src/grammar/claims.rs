@@ -1,0 +1,170 @@
+//! Claims: what the source says of itself.
+
+use super::{Origin, Step, TimeValue, Word};
+use schemars::JsonSchema;
+
+/// A claim. Totals have a unit; `start` and `end` are times.
+#[derive(Clone, Debug, JsonSchema)]
+#[schemars(untagged)]
+pub(crate) enum ClaimValue {
+    /// A total.
+    Total(Total),
+    /// The first or the last time of the night.
+    Time(TimeClaim),
+}
+
+/// A total that the source gives.
+#[derive(Clone, Debug, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub(crate) struct Total {
+    #[schemars(flatten)]
+    pub(crate) origin: Origin,
+    /// The unit of the value.
+    pub(crate) unit: Unit,
+    /// The step to which the source rounds, such as `1 min`, `1 %` or `1`; `none` when it does not.
+    pub(crate) rounding: Rounding,
+}
+
+/// The first or the last time of the night that the source gives.
+#[derive(Clone, Debug, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub(crate) struct TimeClaim {
+    #[schemars(flatten)]
+    pub(crate) time: TimeValue,
+    /// The step to which the source rounds, such as `1 min`; `none` when it does not.
+    pub(crate) rounding: Rounding,
+}
+
+/// The unit of a total.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+pub(crate) enum Unit {
+    /// Milliseconds.
+    #[schemars(rename = "ms")]
+    Milliseconds,
+    /// Seconds.
+    #[schemars(rename = "s")]
+    Seconds,
+    /// Minutes.
+    #[schemars(rename = "min")]
+    Minutes,
+    /// Hours, with a fraction.
+    #[schemars(rename = "h")]
+    Hours,
+    /// `7:05`: hours and minutes.
+    #[schemars(rename = "h:mm")]
+    HoursMinutes,
+    /// `7:05:30`: hours, minutes, seconds.
+    #[schemars(rename = "h:mm:ss")]
+    HoursMinutesSeconds,
+    /// Per cent, 0 to 100.
+    #[schemars(rename = "%")]
+    PerCent,
+    /// A share, 0 to 1.
+    #[schemars(rename = "share")]
+    Share,
+    /// A number of things.
+    #[schemars(rename = "count")]
+    Count,
+}
+
+impl Word for Unit {
+    const WHAT: &'static str = "a unit";
+    const WORDS: &'static [(&'static str, Unit)] = &[
+        ("ms", Unit::Milliseconds),
+        ("s", Unit::Seconds),
+        ("min", Unit::Minutes),
+        ("h", Unit::Hours),
+        ("h:mm", Unit::HoursMinutes),
+        ("h:mm:ss", Unit::HoursMinutesSeconds),
+        ("%", Unit::PerCent),
+        ("share", Unit::Share),
+        ("count", Unit::Count),
+    ];
+}
+
+impl Unit {
+    /// Returns the unit of the model that this one is turned into: `min`, `%` or `count`.
+    pub(crate) fn becomes(self) -> &'static str {
+        match self {
+            Unit::PerCent | Unit::Share => "%",
+            Unit::Count => "count",
+            Unit::Milliseconds
+            | Unit::Seconds
+            | Unit::Minutes
+            | Unit::Hours
+            | Unit::HoursMinutes
+            | Unit::HoursMinutesSeconds => "min",
+        }
+    }
+}
+
+/// The step to which a claim is rounded, with its unit: `1 min`, `1 %`, `1`, `none`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Rounding {
+    /// It is not rounded.
+    None,
+    /// To a length of time.
+    Time(Step),
+    /// To per cent.
+    PerCent(f64),
+    /// To a count.
+    Count(f64),
+}
+
+impl Rounding {
+    /// Reads `1 min`, `0.1 %`, `1` or `none`; `None` for anything else.
+    pub(crate) fn parse(text: &str) -> Option<Rounding> {
+        let number = |t: &str| t.parse::<f64>().ok().filter(|x| x.is_finite() && *x > 0.0);
+        match text.strip_suffix(" %") {
+            _ if text == "none" => Some(Rounding::None),
+            Some(percent) => number(percent).map(Rounding::PerCent),
+            None => Step::parse(text).map(Rounding::Time).or_else(|| number(text).map(Rounding::Count)),
+        }
+    }
+
+    /// Returns the step in a unit of the model: `min`, `%`, `count` or `ms`; `None` when it is a step of
+    /// something else.
+    pub(crate) fn in_unit(self, unit: &str) -> Option<f64> {
+        #[expect(clippy::cast_precision_loss, reason = "a rounding step has far fewer than 2^52 milliseconds")]
+        match (self, unit) {
+            (Rounding::None, _) => Some(0.0),
+            (Rounding::Time(step), "min") => Some(step.0 as f64 / 60_000.0),
+            (Rounding::Time(step), "ms") => Some(step.0 as f64),
+            (Rounding::PerCent(step), "%") | (Rounding::Count(step), "count") => Some(step),
+            _ => None,
+        }
+    }
+}
+
+impl JsonSchema for Rounding {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Rounding".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "The step to which a claim is rounded, with its unit.",
+            "type": "string",
+            "pattern": "^(none|[0-9.]+( (ms|s|min|h|%))?)$",
+            "examples": ["1 min", "1 %", "1", "none"],
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounding_carries_its_unit() {
+        let check = |text: &str, unit| Rounding::parse(text).and_then(|r| r.in_unit(unit));
+        assert_eq!(check("1 min", "min"), Some(1.0));
+        assert_eq!(check("30 s", "min"), Some(0.5));
+        assert_eq!(check("1 min", "ms"), Some(60_000.0));
+        assert_eq!(check("0.1 %", "%"), Some(0.1));
+        assert_eq!(check("1", "count"), Some(1.0));
+        assert_eq!(check("none", "count"), Some(0.0));
+        assert_eq!(check("1 min", "%"), None);
+        assert_eq!(check("about", "min"), None);
+    }
+}

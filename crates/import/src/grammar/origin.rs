@@ -1,0 +1,111 @@
+//! Where a value comes from.
+
+use super::Word;
+use schemars::JsonSchema;
+
+/// Where a value comes from; exactly one of these.
+#[derive(Clone, Debug, PartialEq, JsonSchema)]
+#[schemars(untagged)]
+pub(crate) enum Origin {
+    /// A field of the row, or of a row above it.
+    At {
+        /// Path of the field: `a.b[0]` in JSON, a column name or `#3` in a table, `onset`,
+        /// `duration`, `text`, `channel` or `record` in EDF+, `line` in plain text. A list of paths
+        /// gives their texts joined by one blank, such as a date column and a time column.
+        at: Paths,
+        /// How many rows up: 1 is the parent that `nest` left.
+        #[schemars(default)]
+        up: usize,
+    },
+    /// The name under which the row stands in its list (shape `keyed`).
+    Key {
+        /// Always true.
+        #[schemars(extend("const" = true))]
+        key: bool,
+    },
+    /// A fact of the whole file.
+    File {
+        /// Which fact.
+        file: FileFact,
+    },
+    /// The same text for every row.
+    Const {
+        /// The text; a number is taken as its text.
+        #[schemars(rename = "const", schema_with = "scalar")]
+        text: String,
+    },
+    /// A value that is given on the command line.
+    Bound {
+        /// Which one.
+        bound: Bound,
+    },
+    /// A field of another member of the archive (read from a later version).
+    Join {
+        /// The member.
+        join: String,
+        /// The field here and the field there that must be equal.
+        on: [String; 2],
+        /// The field there that gives the value.
+        at: String,
+    },
+}
+
+fn scalar(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    schemars::json_schema!({ "type": ["string", "number", "boolean"] })
+}
+
+/// One path, or several whose texts are joined by one blank.
+#[derive(Clone, Debug, PartialEq, JsonSchema)]
+#[schemars(transparent)]
+pub(crate) struct Paths(#[schemars(schema_with = "one_or_many")] pub(crate) Vec<String>);
+
+fn one_or_many(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    schemars::json_schema!({ "anyOf": [
+        { "type": "string", "minLength": 1 },
+        { "type": "array", "minItems": 1, "items": { "type": "string", "minLength": 1 } },
+    ]})
+}
+
+/// A fact of the whole file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum FileFact {
+    /// The name of the file.
+    Name,
+    /// The wall time at which an EDF+ recording starts.
+    Start,
+}
+
+impl Word for FileFact {
+    const WHAT: &'static str = "a fact of a file";
+    const WORDS: &'static [(&'static str, FileFact)] = &[("name", FileFact::Name), ("start", FileFact::Start)];
+}
+
+/// A value that is given on the command line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum Bound {
+    /// `--start`: the time of the first epoch.
+    Start,
+    /// `--end`: the end of the recording.
+    End,
+    /// `--night`: the label of the night.
+    Night,
+}
+
+impl Word for Bound {
+    const WHAT: &'static str = "a value of the command line";
+    const WORDS: &'static [(&'static str, Bound)] =
+        &[("start", Bound::Start), ("end", Bound::End), ("night", Bound::Night)];
+}
+
+impl Bound {
+    /// Returns the option that gives it.
+    pub(crate) fn option(self) -> &'static str {
+        match self {
+            Bound::Start => "--start",
+            Bound::End => "--end",
+            Bound::Night => "--night",
+        }
+    }
+}

@@ -1,0 +1,98 @@
+//! Where a value comes from.
+
+use super::table::{At, Parser, Table};
+use crate::grammar::Origin;
+use crate::grammar::origin::{Bound, FileFact, Paths};
+use toml::de::DeValue;
+
+/// The keys that say where a value comes from.
+pub(super) const KEYS: &[&str] = &["at", "up", "key", "file", "const", "bound", "join", "on"];
+
+const KINDS: [&str; 6] = ["at", "key", "file", "const", "bound", "join"];
+
+/// Returns the keys of an origin and those of the table around it.
+pub(super) fn keys_with(more: &[&'static str]) -> Vec<&'static str> {
+    KEYS.iter().chain(more).copied().collect()
+}
+
+/// Reads a table that holds an origin and nothing else.
+pub(super) fn alone(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    p.know(table, KEYS);
+    read(p, table)
+}
+
+/// Reads the origin of a table.
+pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    // `at` beside `join` is the field in the other member, not an origin of its own.
+    let given: Vec<&str> = KINDS.into_iter().filter(|k| table.has(k) && !(*k == "at" && table.has("join"))).collect();
+    let all = KINDS.map(|k| format!("`{k}`")).join(", ");
+    if given.len() != 1 {
+        let found = if given.is_empty() { "none".to_owned() } else { given.join(" and ") };
+        let message = format!("{} must say where its value comes from, once; it says {found}", table.name);
+        p.refuse(table.span.clone(), message, format!("write exactly one of {all}"));
+        return None;
+    }
+    for (key, owner) in [("up", "at"), ("on", "join")] {
+        if table.has(key) && given[0] != owner {
+            p.refuse(table.span_of(key), format!("`{key}` goes with `{owner}` only"), format!("leave `{key}` out"));
+        }
+    }
+    match given[0] {
+        "at" => at(p, table),
+        "key" => key(p, table),
+        "file" => p.word::<FileFact>(table, "file").map(|w| Origin::File { file: w.value }),
+        "const" => constant(p, table),
+        "bound" => p.word::<Bound>(table, "bound").map(|w| Origin::Bound { bound: w.value }),
+        _ => join(p, table),
+    }
+}
+
+fn at(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    let paths = p.texts(table, "at");
+    for path in paths.iter().filter(|path| path.value.is_empty()) {
+        p.refuse(path.span.clone(), "a path must not be empty", "name the field, such as `from`");
+    }
+    let up = p.whole(table, "up");
+    let levels = up.as_ref().map_or(Some(0), |up| usize::try_from(up.value).ok());
+    if let (None, Some(At { span, .. })) = (levels, up) {
+        p.refuse(span, "`up` counts the rows above and cannot be negative", "write 1 for the parent");
+    }
+    let at: Vec<String> = paths.into_iter().map(|path| path.value).collect();
+    (!at.is_empty()).then_some(Origin::At { at: Paths(at), up: levels? })
+}
+
+fn key(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    let value = table.get("key")?;
+    if value.get_ref().as_bool() != Some(true) {
+        p.refuse(value.span(), "`key` can only be true", "write `key = true`: the value is the key of the list");
+    }
+    Some(Origin::Key { key: true })
+}
+
+fn constant(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    let value = table.get("const")?;
+    let text = match value.get_ref() {
+        DeValue::String(text) => text.to_string(),
+        DeValue::Integer(number) => number.to_string(),
+        DeValue::Float(number) => number.to_string(),
+        DeValue::Boolean(truth) => truth.to_string(),
+        other => {
+            let message = format!("`const` must be a text or a number, not {}", super::kind_of(other));
+            p.refuse(value.span(), message, "put it in quotes");
+            return None;
+        }
+    };
+    Some(Origin::Const { text })
+}
+
+fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    let join = p.text(table, "join")?.value;
+    let on: Vec<String> = p.texts(table, "on").into_iter().map(|t| t.value).collect();
+    let at = p.text(table, "at");
+    let (Ok(on), Some(at)) = (<[String; 2]>::try_from(on), at) else {
+        let help = "write `{ join = \"meta.json\", on = [\"field here\", \"field there\"], at = \"field there\" }`";
+        p.refuse(table.span.clone(), "`join` needs `on` with two fields, and `at`", help);
+        return None;
+    };
+    Some(Origin::Join { join, on, at: at.value })
+}

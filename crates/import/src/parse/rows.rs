@@ -1,0 +1,161 @@
+//! Blocks of rows.
+
+use super::origin::{self, keys_with};
+use super::table::{Parser, Table};
+use super::{claims, rules, time};
+use crate::grammar::rows::{CodesOrigin, Means};
+use crate::grammar::{Codes, Filter, Keep, Night, Order, Rows, Shape};
+use toml::de::DeValue;
+
+/// The keys of a block of rows.
+pub(super) const KEYS: &[&str] = &[
+    "in", "each", "nest", "cell", "keep", "filter", "shape", "layer", "order", "night", "start", "end", "length",
+    "stage", "codes", "epoch", "note", "lists", "claims",
+];
+
+/// Reads one block.
+pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
+    p.know(table, KEYS);
+    if !table.has("shape") {
+        p.missing(
+            table,
+            "shape",
+            "say how a row becomes spans, such as `shape = \"interval\"`; see docs/definitions.md",
+        );
+    }
+    let shape = p.word::<Shape>(table, "shape");
+    let text = |p: &mut Parser, key: &str| p.text(table, key).map(|t| t.value);
+    let rows = Rows {
+        part: text(p, "in"),
+        each: text(p, "each"),
+        nest: text(p, "nest"),
+        cell: text(p, "cell"),
+        keep: keep(p, table),
+        filter: filter(p, table),
+        layer: layer(p, table),
+        order: p.word::<Order>(table, "order").map(|w| w.value).unwrap_or_default(),
+        night: below(p, table, "night", night),
+        start: below(p, table, "start", time::time),
+        end: below(p, table, "end", time::time),
+        length: below(p, table, "length", time::length),
+        stage: below(p, table, "stage", origin::alone),
+        codes: below(p, table, "codes", codes),
+        epoch: below(p, table, "epoch", time::length),
+        note: below(p, table, "note", origin::alone),
+        lists: below(p, table, "lists", origin::alone),
+        claims: claims::read(p, table),
+        shape: shape?.value,
+    };
+    rules::check(p, table, &rows);
+    Some(rows)
+}
+
+fn below<T>(
+    p: &mut Parser,
+    table: &Table<'_>,
+    key: &str,
+    read: impl Fn(&mut Parser, &Table<'_>) -> Option<T>,
+) -> Option<T> {
+    p.table(table, key, format!("[rows.{key}]")).and_then(|inner| read(p, &inner))
+}
+
+fn layer(p: &mut Parser, table: &Table<'_>) -> i32 {
+    let Some(layer) = p.whole(table, "layer") else { return 0 };
+    i32::try_from(layer.value).unwrap_or_else(|_| {
+        p.refuse(layer.span, "`layer` is too large", "number the layers 0, 1, 2");
+        0
+    })
+}
+
+/// The keys of a condition beside those of its origin.
+pub(super) const KEEP_KEYS: &[&str] = &["in"];
+
+fn keep(p: &mut Parser, table: &Table<'_>) -> Vec<Keep> {
+    let Some(value) = table.get("keep") else { return Vec::new() };
+    let each: Vec<_> = match value.get_ref() {
+        DeValue::Array(items) => items.iter().collect(),
+        _ => vec![value],
+    };
+    each.into_iter()
+        .filter_map(|value| {
+            let inner = p.as_table(value, "keep", "[rows.keep]".into())?;
+            p.know(&inner, &keys_with(KEEP_KEYS));
+            let origin = origin::read(p, &inner);
+            if !inner.has("in") {
+                p.missing(&inner, "in", "list the texts that are kept, such as `in = [\"sleep\"]`");
+            }
+            let texts = p.texts(&inner, "in").into_iter().map(|t| t.value).collect();
+            Some(Keep { origin: origin?, texts })
+        })
+        .collect()
+}
+
+fn filter(p: &mut Parser, table: &Table<'_>) -> Option<Filter> {
+    let inner = p.table(table, "filter", "[rows.filter]".into())?;
+    p.know(&inner, FILTER_KEYS);
+    if !inner.has("jq") {
+        p.missing(&inner, "jq", "write the filter's text");
+    }
+    p.text(&inner, "jq").map(|t| Filter { jq: t.value })
+}
+
+/// The keys of a filter.
+pub(super) const FILTER_KEYS: &[&str] = &["jq"];
+
+/// The keys of a night beside those of its origin.
+pub(super) const NIGHT_KEYS: &[&str] = &["means", "read"];
+
+fn night(p: &mut Parser, table: &Table<'_>) -> Option<Night> {
+    p.know(table, &keys_with(NIGHT_KEYS));
+    let origin = origin::read(p, table);
+    if !table.has("means") {
+        p.missing(table, "means", "say whether the text is a `label`, the date of the `evening` or of the `morning`");
+    }
+    let means = p.word::<Means>(table, "means").map(|w| w.value);
+    let read = p.text(table, "read");
+    if let Some(read) = read.as_ref().filter(|_| means == Some(Means::Label)) {
+        p.refuse(read.span.clone(), "a label is taken as it stands", "leave `read` out");
+    }
+    Some(Night { origin: origin?, means: means?, read: read.map(|t| t.value) })
+}
+
+/// The keys of codes beside those of their origin.
+pub(super) const CODES_KEYS: &[&str] = &["first", "last", "split"];
+
+fn codes(p: &mut Parser, table: &Table<'_>) -> Option<Codes> {
+    p.know(table, &keys_with(CODES_KEYS));
+    let split = p.text(table, "split");
+    if let Some(empty) = split.as_ref().filter(|s| s.value.is_empty()) {
+        p.refuse(
+            empty.span.clone(),
+            "codes cannot be cut at nothing",
+            "write `split = \"letter\"` for one code a character",
+        );
+    }
+    let origin = match (p.text(table, "first"), p.text(table, "last")) {
+        (None, None) => origin::read(p, table).map(CodesOrigin::Value),
+        (first, last) => columns(p, table, first.map(|t| t.value), last.map(|t| t.value)),
+    };
+    Some(Codes { origin: origin?, split: split.map(|s| s.value) })
+}
+
+fn columns(p: &mut Parser, table: &Table<'_>, first: Option<String>, last: Option<String>) -> Option<CodesOrigin> {
+    let (Some(first), Some(last)) = (first, last) else {
+        p.refuse(
+            table.span.clone(),
+            "`first` and `last` go together",
+            "write both, such as `first = \"#2\", last = \"#961\"`",
+        );
+        return None;
+    };
+    let number =
+        |t: &str| t.strip_prefix('#').and_then(|n| n.parse::<usize>().ok()).filter(|n| (1..=16_384).contains(n));
+    match (number(&first), number(&last)) {
+        (Some(a), Some(b)) if a <= b => Some(CodesOrigin::Columns { first, last }),
+        _ => {
+            let help = "write column numbers from 1 to 16384, such as `first = \"#2\", last = \"#961\"`";
+            p.refuse(table.span.clone(), "`first` and `last` are not a range of columns", help);
+            None
+        }
+    }
+}

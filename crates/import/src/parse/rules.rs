@@ -1,0 +1,137 @@
+//! What the keys of one block mean for each other.
+
+use super::table::{Parser, Table};
+use crate::grammar::rows::CodesOrigin;
+use crate::grammar::{ClaimValue, FoldRule, Order, Origin, Rows, Shape, TimeRead, TimeValue, Word};
+
+/// The keys that only some shapes have.
+const SHAPED: [&str; 9] = ["start", "end", "length", "stage", "codes", "epoch", "note", "lists", "claims"];
+
+/// Returns the keys that a shape needs, and those that it may have.
+fn keys_of(shape: Shape) -> (&'static [&'static str], &'static [&'static str]) {
+    match shape {
+        Shape::Interval => (&["start", "end", "stage"], &[]),
+        Shape::Length => (&["start", "length", "stage"], &[]),
+        Shape::Change => (&["start", "stage"], &["end"]),
+        Shape::Codes => (&["start", "codes", "epoch"], &["end", "length"]),
+        Shape::Columns => (&["start", "codes", "epoch"], &[]),
+        Shape::Arrays => (&["start", "stage"], &["end", "length"]),
+        Shape::Keyed => (&["lists", "start", "stage"], &["end", "length"]),
+        Shape::Claims => (&["claims"], &["start"]),
+        Shape::Notes => (&["start", "note"], &["end", "length"]),
+    }
+}
+
+/// Refuses what a shape lacks, what it has no use for, and what contradicts itself.
+pub(super) fn check(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    let name = Shape::WORDS.iter().find(|(_, s)| *s == rows.shape).map_or("", |(word, _)| word);
+    let (needed, allowed) = keys_of(rows.shape);
+    for key in needed.iter().filter(|k| !table.has(k)) {
+        let all = needed.iter().map(|k| format!("`{k}`")).collect::<Vec<_>>().join(", ");
+        p.missing(table, key, &format!("shape `{name}` needs {all}"));
+    }
+    for key in SHAPED.iter().filter(|k| table.has(k) && !needed.contains(k) && !allowed.contains(k)) {
+        p.refuse(
+            table.span_of(key),
+            format!("shape `{name}` has no use for `{key}`"),
+            format!("leave `{key}` out, or choose another shape"),
+        );
+    }
+    if rows.end.is_some() && rows.length.is_some() {
+        p.refuse(table.span_of("length"), "`end` and `length` say the same thing twice", "leave one of them out");
+    }
+    check_codes(p, table, rows);
+    check_levels(p, table, rows);
+    check_order(p, table, rows);
+}
+
+fn check_codes(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    let Some(codes) = &rows.codes else { return };
+    let columns = matches!(codes.origin, CodesOrigin::Columns { .. });
+    if columns != (rows.shape == Shape::Columns) {
+        let help = "shape `columns` takes `first` and `last`; shape `codes` takes `at`";
+        p.refuse(table.span_of("codes"), "these codes do not fit the shape", help);
+    }
+    if columns && codes.split.is_some() {
+        p.refuse(table.span_of("codes"), "`split` has no meaning for columns", "leave `split` out");
+    }
+}
+
+/// Refuses `up` and `key` where there is nothing above.
+fn check_levels(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    let nested = rows.nest.as_deref().map_or(0, |nest| nest.matches("[*]").count().max(1));
+    let levels = nested + usize::from(matches!(rows.shape, Shape::Keyed));
+    let deepest = origins(rows).into_iter().map(|(key, o)| (key, up_of(o))).max_by_key(|(_, up)| *up);
+    if let Some((key, up)) = deepest.filter(|(_, up)| *up > levels) {
+        let message =
+            format!("`up = {up}` goes above the rows: there {} {levels} above", if levels == 1 { "is" } else { "are" });
+        p.refuse(table.span_of(key), message, "each `[*]` of `nest` adds one level that `up` can reach");
+    }
+    let keyed = origins(rows).into_iter().find(|(_, o)| matches!(o, Origin::Key { .. }));
+    if let Some((key, _)) = keyed.filter(|_| rows.shape != Shape::Keyed) {
+        p.refuse(
+            table.span_of(key),
+            "`key = true` goes with shape `keyed` only",
+            "take the value from a field with `at`",
+        );
+    }
+}
+
+fn up_of(origin: &Origin) -> usize {
+    match origin {
+        Origin::At { up, .. } => *up,
+        _ => 0,
+    }
+}
+
+/// Returns every origin of a block with the key that it stands under.
+fn origins(rows: &Rows) -> Vec<(&'static str, &Origin)> {
+    let times = times(rows);
+    let anchors = times.iter().filter_map(|(key, t)| t.from.as_deref().map(|f| (*key, &f.origin)));
+    let mut out: Vec<(&'static str, &Origin)> = times.iter().map(|(key, t)| (*key, &t.origin)).chain(anchors).collect();
+    out.extend(
+        [("stage", &rows.stage), ("note", &rows.note), ("lists", &rows.lists)]
+            .into_iter()
+            .filter_map(|(k, o)| Some((k, o.as_ref()?))),
+    );
+    out.extend(
+        [("length", &rows.length), ("epoch", &rows.epoch)]
+            .into_iter()
+            .filter_map(|(k, l)| Some((k, &l.as_ref()?.origin))),
+    );
+    out.extend(rows.night.iter().map(|n| ("night", &n.origin)));
+    out.extend(rows.keep.iter().map(|k| ("keep", &k.origin)));
+    out
+}
+
+fn times(rows: &Rows) -> Vec<(&'static str, &TimeValue)> {
+    let claimed = rows.claims.values().filter_map(|c| match c {
+        ClaimValue::Time(claim) => Some(("claims", &claim.time)),
+        ClaimValue::Total(_) => None,
+    });
+    [("start", &rows.start), ("end", &rows.end)]
+        .into_iter()
+        .filter_map(|(k, t)| Some((k, t.as_ref()?)))
+        .chain(claimed)
+        .collect()
+}
+
+fn check_order(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    if rows.order == Order::File {
+        return;
+    }
+    for (key, time) in times(rows) {
+        let anchored = time.from.as_deref().is_some_and(|f| f.fold == Some(FoldRule::Order));
+        if time.fold == Some(FoldRule::Order) || anchored {
+            let help =
+                "add `order = \"file\"` if rows stand in the order of time, or choose `first`, `second` or `error`";
+            p.refuse(table.span_of(key), "`fold = \"order\"` needs rows in the order of time", help);
+        }
+    }
+    let by_clock =
+        rows.shape == Shape::Change && rows.start.as_ref().is_some_and(|s| s.read.iter().any(TimeRead::is_clock));
+    if by_clock {
+        let help = "add `order = \"file\"` if rows stand in the order of time";
+        p.refuse(table.span_of("start"), "change points by time of day need rows in the order of time", help);
+    }
+}
