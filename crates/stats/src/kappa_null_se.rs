@@ -52,6 +52,7 @@ pub fn kappa_null_se(table: &Table) -> Figure {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::special::erfc;
     use crate::testing::{prints, table};
 
     fn z(table: &Table) -> Figure {
@@ -92,7 +93,9 @@ mod tests {
     fn the_anxiety_data_of_irr_give_their_printed_z() {
         let a = [3, 6, 4, 6, 2, 4, 2, 4, 3, 3, 2, 3, 3, 3, 2, 2, 1, 3, 3, 4].map(|class| Some(class - 1));
         let b = [2, 1, 4, 4, 3, 2, 1, 6, 1, 1, 1, 2, 3, 3, 1, 1, 3, 3, 2, 2].map(|class| Some(class - 1));
-        prints(z(&Table::from_pairs(6, &a, &b).unwrap()), "-0.0604067");
+        let z = z(&Table::from_pairs(6, &a, &b).unwrap());
+        prints(z, "-0.0604067");
+        prints(z.map(|z| erfc(z.abs() / 2_f64.sqrt())), "0.9518317");
     }
 
     #[test]

@@ -1,9 +1,10 @@
 //! Every statistic of this crate with its facts.
 
 use crate::{
-    accuracy, balanced_accuracy, bias_index, cohen_kappa, f1, fleiss_kappa, gwet_ac1, gwet_ac1_se, kappa_null_se,
-    kappa_se, krippendorff_alpha, macro_f1, mcc, npv, pabak, percent_deviation, ppv, prevalence_index, scott_pi,
-    sensitivity, specificity, weighted_f1, weighted_kappa, worst_sensitivity,
+    accuracy, balanced_accuracy, bias_index, bowker, cohen_kappa, exact_interval, f1, fleiss_kappa, gwet_ac1,
+    gwet_ac1_se, kappa_null_se, kappa_se, krippendorff_alpha, macro_f1, mcc, mcnemar, npv, pabak, percent_deviation,
+    ppv, prevalence_index, scott_pi, sensitivity, specificity, weighted_f1, weighted_kappa, wilson_interval,
+    worst_sensitivity,
 };
 
 /// What a reader must know of a statistic.
@@ -32,7 +33,9 @@ pub const STATISTICS: &[&Statistic] = &[
     &accuracy::STATISTIC,
     &balanced_accuracy::STATISTIC,
     &bias_index::STATISTIC,
+    &bowker::STATISTIC,
     &cohen_kappa::STATISTIC,
+    &exact_interval::STATISTIC,
     &f1::STATISTIC,
     &fleiss_kappa::STATISTIC,
     &gwet_ac1::STATISTIC,
@@ -42,6 +45,7 @@ pub const STATISTICS: &[&Statistic] = &[
     &krippendorff_alpha::STATISTIC,
     &macro_f1::STATISTIC,
     &mcc::STATISTIC,
+    &mcnemar::STATISTIC,
     &npv::STATISTIC,
     &pabak::STATISTIC,
     &percent_deviation::STATISTIC,
@@ -52,6 +56,7 @@ pub const STATISTICS: &[&Statistic] = &[
     &specificity::STATISTIC,
     &weighted_f1::STATISTIC,
     &weighted_kappa::STATISTIC,
+    &wilson_interval::STATISTIC,
     &worst_sensitivity::STATISTIC,
 ];
 
@@ -60,7 +65,8 @@ mod tests {
     use super::*;
 
     /// Files of the folder that hold no statistic.
-    const OTHERS: [&str; 9] = ["agree", "lib", "list", "outcomes", "page", "ratings", "table", "testing", "undefined"];
+    const OTHERS: [&str; 10] =
+        ["agree", "lib", "list", "outcomes", "page", "ratings", "special", "table", "testing", "undefined"];
 
     #[test]
     fn every_file_with_a_statistic_is_listed() {
