@@ -16,9 +16,8 @@ pub(super) static CHECK: Check = Check {
               step to which it is rounded. Latency, wake after onset, awakenings and efficiency are not held against \
               the rows, because sources define them in several ways and rarely say which.",
         example: "warning[claims-differ]: ring-a-1 claims 88 min of REM sleep, and its rows give 80.5 min",
-        help: "look at the rows with `counterpane show`; if rows are missing, mend the definition (`counterpane \
-               definition test`) and repeat `counterpane import`; if the source contradicts itself, say so with \
-               `counterpane note`",
+        help: "look at the rows with `counterpane show`; if rows are missing, mend the definition and repeat \
+               `counterpane import`; if the source contradicts itself, the report says so as it stands",
         accepted: Accepted::NotNeeded,
     },
     check,

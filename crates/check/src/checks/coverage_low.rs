@@ -21,8 +21,8 @@ pub(super) static CHECK: Check = Check {
         example: "warning[coverage-low]: ring-b-2 gives a stage for 812 of the 960 epochs that scorer S1 scored from \
                   lights off to lights on, 84.6 %",
         help: "see where the device says nothing with `counterpane show`; read the figure that counts missing epochs \
-               as wrong beside the agreement; a stretch that should count for no device is left out with \
-               `counterpane exclude`",
+               as wrong beside the agreement; if so little is there that the night says nothing of the device, leave \
+               it out with `counterpane compare --device`",
         accepted: Accepted::NotNeeded,
     },
     check,

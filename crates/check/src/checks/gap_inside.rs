@@ -20,8 +20,9 @@ pub(super) static CHECK: Check = Check {
               source with gaps looks better than it is. Gaps of at most half an epoch are passed over.",
         example: "warning[gap-inside]: watch-a-1 says nothing for 25 min between its first and its last row, at \
                   02:10 - 02:35",
-        help: "look at the gap with `counterpane show`; if the device was off the body, write that down with \
-               `counterpane note`, and if the stretch should not count for any device, use `counterpane exclude`",
+        help: "look at the gap with `counterpane show` and at the file around the line named; if rows were read \
+               wrongly, mend the definition and repeat `counterpane import`; if the device said nothing, the gap \
+               stands, and counts as missing",
         accepted: Accepted::NotNeeded,
     },
     check,

@@ -42,8 +42,8 @@ mod tests {
     use counterpane_model::{Accepted, Severity};
 
     /// The commands that a help text may send the reader to.
-    const COMMANDS: [&str; 10] =
-        ["accept", "check", "definition", "exclude", "explain", "import", "nights", "note", "query", "show"];
+    const COMMANDS: [&str; 9] =
+        ["accept", "check", "compare", "definition", "explain", "import", "nights", "query", "show"];
 
     #[test]
     fn every_file_of_the_folder_is_listed_in_order() {

@@ -13,8 +13,8 @@ pub(super) static CHECK: Check = Check {
               beside each other but not judged. Most studies wait for the scoring for a while, so it is no fault.",
         example: "info[reference-missing]: the night of P01, 2026-04-04, has 6 recordings of devices and no scored \
                   reference",
-        help: "import the scoring with `counterpane import` and its `--scorer`; `counterpane nights --missing` lists \
-               what is still owed",
+        help: "import the scoring with `counterpane import` and its `--scorer`; `counterpane nights` shows \
+               which nights have one",
         accepted: Accepted::NotNeeded,
     },
     check,

@@ -15,7 +15,7 @@ pub(super) static CHECK: Check = Check {
         example: "error[spans-overlap]: ring-a-1 says both `shallow` and `deep` for 6 min, at 02:10 - 02:16",
         help: "look at both lines in the original; if a definition reads them wrongly, mend it and repeat \
                `counterpane import`; if the source is at fault, give your reason with `counterpane accept`, or leave \
-               the recording or the stretch out with `counterpane exclude`",
+               the device out with `counterpane compare --device`",
         accepted: Accepted::Then("the time that is said twice is unscored, and the rest of both spans counts"),
     },
     check,

@@ -20,7 +20,7 @@ pub(super) static CHECK: Check = Check {
         example: "warning[unscored-spans]: scorer S1 leaves 31.5 min unscored, 6.4 % of what it covers, in 3 \
                   stretches, the longest at 03:12 - 03:30",
         help: "see where the unscored stretches lie with `counterpane show`; if so much is unscored that the night \
-               cannot be judged, leave the recording out with `counterpane exclude`",
+               cannot be judged, leave the device out with `counterpane compare --device`",
         accepted: Accepted::NotNeeded,
     },
     check,
