@@ -1,7 +1,7 @@
 //! The report page: one HTML file that needs nothing else.
 
-use crate::draw::text::clean;
 use crate::draw::Theme;
+use crate::draw::text::clean;
 use crate::figures::sensitivity;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
@@ -59,9 +59,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         may_be_said: claims::may_be_said(comparison),
         cautions: claims::CAUTIONS,
         nights: nights.map(|(i, n)| Night::new(n, &page.notes, i, only)).collect::<Result<_, _>>()?,
-        devices: devices
-            .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1)))
-            .collect(),
+        devices: devices.filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1))).collect(),
         over_all: (!comparison.devices.is_empty()).then(|| {
             Figure::new("all-m", |id, size| {
                 sensitivity::sensitivity(&sensitivity::of_all(comparison, id), size, Theme::Page)

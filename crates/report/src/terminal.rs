@@ -95,7 +95,7 @@ impl Page<'_> {
     /// The column of an instant, if it is on the page.
     fn column(&self, at: Instant) -> Option<usize> {
         let epochs = usize::try_from(at.ms_since(self.start).checked_div(EPOCH_MS)?).ok()?;
-        Some(epochs * self.columns / self.n).filter(|c| *c <= self.columns)
+        Some(epochs * self.columns / self.n).filter(|c| *c < self.columns)
     }
 
     fn axis(&self, out: &mut String) {
@@ -103,8 +103,8 @@ impl Page<'_> {
         let hours = self.n as f64 / 120.0;
         let per_hour = self.columns as f64 / hours;
         let step = [1, 2, 3, 4, 6, 12].into_iter().find(|s| per_hour * f64::from(*s) >= 7.0).unwrap_or(24_i32);
-        let mut rule = vec!['\u{2500}'; self.columns + 1];
-        let mut words = vec![' '; GUTTER + self.columns + 4];
+        let mut rule = vec!['\u{2500}'; self.columns];
+        let mut words = vec![' '; GUTTER + self.columns];
         let mut changes = Vec::new();
         let mut free = 0;
         for tick in ticks(self.zone, self.start, end, i64::from(step)) {
@@ -113,8 +113,9 @@ impl Page<'_> {
                     let Some(column) = self.column(at) else { continue };
                     set(&mut rule, column, '\u{252c}');
                     let first = (GUTTER + column).saturating_sub(2);
-                    // Around a change two whole hours can stand too close: the first keeps its label.
-                    if first >= free {
+                    // Around a change two whole hours can stand too close: the first keeps its label. At the
+                    // right edge a label is left out rather than cut.
+                    if first >= free && first + text.len() <= words.len() {
                         for (i, c) in text.chars().enumerate() {
                             set(&mut words, first + i, c);
                         }
@@ -253,10 +254,7 @@ mod tests {
     #[test]
     fn sources_stand_under_each_other_on_one_axis() {
         check(
-            &[
-                ("scorer A (reference)", "20W 201 1002 503 5? 65R"),
-                ("ring-a", "30W 130L 60N 40."),
-            ],
+            &[("scorer A (reference)", "20W 201 1002 503 5? 65R"), ("ring-a", "30W 130L 60N 40.")],
             "Europe/Berlin",
             1_775_246_400_000,
             60,
@@ -274,7 +272,7 @@ mod tests {
                    NREM │                               N───────────
                   light │      L────────────────────────
                 missing │                                           ········
-                        └┬──────────────────────┬───────────────────────┬────
+                        └┬──────────────────────┬───────────────────────┬───
                        22:00                  23:00                   00:00
                          Europe/Berlin, UTC+02:00 at the start; one column
                          is 2.5 min
@@ -284,17 +282,23 @@ mod tests {
 
     #[test]
     fn a_clock_set_back_in_the_night_is_shown_on_the_axis() {
-        check(&[("mat-a", "60W 300A 20o 100A")], "Australia/Lord_Howe", 1_775_307_600_000, 80, expect![[r#"
+        check(
+            &[("mat-a", "60W 300A 20o 100A")],
+            "Australia/Lord_Howe",
+            1_775_307_600_000,
+            80,
+            expect![[r#"
             mat-a
                wake │W━━━━━━━━
              asleep │         A───────────────────────────────────────────   A──────────────
                 off │                                                     ooo
-                    └┬────────────────┬─────────────────╪────────┬─────────────────┬─────────
+                    └┬────────────────┬─────────────────╪────────┬─────────────────┬────────
                    00:00            01:00                      02:00             03:00
                      ╪ the clock changes from UTC+11:00 to UTC+10:30; from there on it shows
                      01:30
                      Australia/Lord_Howe, UTC+11:00 at the start; one column is 3.4 min
-        "#]]);
+        "#]],
+        );
     }
 
     #[test]
@@ -330,8 +334,14 @@ mod tests {
 
     #[test]
     fn nothing_is_said_plainly() {
-        check(&[], "UTC", 0, 80, expect![[r#"
+        check(
+            &[],
+            "UTC",
+            0,
+            80,
+            expect![[r#"
             no epochs to show
-        "#]]);
+        "#]],
+        );
     }
 }

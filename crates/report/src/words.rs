@@ -5,7 +5,7 @@
 
 use counterpane_compare::comparison::{Figure, Undefined};
 use counterpane_compare::{Comparison, DeviceNight, DeviceSummary, NightComparison};
-use counterpane_model::{Cell, ScoredBy, Scheme, Source, Stage};
+use counterpane_model::{Cell, Scheme, ScoredBy, Source, Stage};
 
 /// Minutes in one epoch of 30 s.
 pub(crate) const EPOCH_MINUTES: f64 = 0.5;
@@ -212,7 +212,7 @@ pub fn share(value: f64) -> String {
     let per_cent = value * 100.0;
     if per_cent > 0.0 && per_cent < 0.5 {
         "under 1 %".into()
-    } else if per_cent < 100.0 && per_cent >= 99.5 {
+    } else if (99.5..100.0).contains(&per_cent) {
         "over 99 %".into()
     } else {
         format!("{per_cent:.0} %")
@@ -381,14 +381,18 @@ mod tests {
 
     #[test]
     fn minutes_show_half_minutes_only_where_there_are_some() {
-        assert_eq!([minutes(52.0), minutes(52.5), signed(-3.5), signed(12.0), signed(-0.01)], [
-            "52 min", "52.5 min", "\u{2212}3.5 min", "+12 min", "0 min"
-        ]);
+        assert_eq!(
+            [minutes(52.0), minutes(52.5), signed(-3.5), signed(12.0), signed(-0.01)],
+            ["52 min", "52.5 min", "\u{2212}3.5 min", "+12 min", "0 min"]
+        );
     }
 
     #[test]
     fn what_is_undefined_says_why() {
-        assert_eq!(HUMAN.share(Err(Undefined::RefClassAbsent)), "undefined: stage not present: the scorer never used it");
+        assert_eq!(
+            HUMAN.share(Err(Undefined::RefClassAbsent)),
+            "undefined: stage not present: the scorer never used it"
+        );
         assert_eq!(HUMAN.share(Ok(0.6)), "60 %");
     }
 }

@@ -15,7 +15,8 @@ const MINUTE: i64 = 60_000;
 
 /// The page of the sample.
 pub(crate) fn page() -> Page {
-    let nights = vec![night("2026-04-04", START, 7), night("2026-04-05", Instant(START.0 + 1440 * MINUTE + 1_800_000), 29)];
+    let nights =
+        vec![night("2026-04-04", START, 7), night("2026-04-05", Instant(START.0 + 1440 * MINUTE + 1_800_000), 29)];
     let devices = ["band-a", "clip-a", "mat-a", "ring-a", "watch-a"].map(|name| summary(name, &nights)).to_vec();
     Page {
         title: "Five devices beside a scored polysomnogram".into(),
@@ -25,7 +26,9 @@ pub(crate) fn page() -> Page {
         comparison: Comparison { protocol: Protocol { scheme: None, window: Window::Lights }, nights, devices },
         findings: findings(),
         provenance: provenance(),
-        left_out: vec!["band-a, 2026-04-05, 04:10 to 04:22: fell off (reviewer, 2026-04-06, decided before looking)".into()],
+        left_out: vec![
+            "band-a, 2026-04-05, 04:10 to 04:22: fell off (reviewer, 2026-04-06, decided before looking)".into(),
+        ],
         notes: notes(),
     }
 }
@@ -245,8 +248,16 @@ pub(crate) fn of_matrix(scheme: Scheme, matrix: Vec<Vec<u64>>) -> Agreement {
         scheme,
         n,
         accuracy: ratio(diagonal(&matrix), n),
-        kappa: if expected < 1.0 { Ok((observed - expected) / (1.0 - expected)) } else { Err(Undefined::ExpectedAgreement1) },
-        mean_sensitivity: if known.is_empty() { Err(Undefined::NoPairs) } else { Ok(known.iter().sum::<f64>() / known.len() as f64) },
+        kappa: if expected < 1.0 {
+            Ok((observed - expected) / (1.0 - expected))
+        } else {
+            Err(Undefined::ExpectedAgreement1)
+        },
+        mean_sensitivity: if known.is_empty() {
+            Err(Undefined::NoPairs)
+        } else {
+            Ok(known.iter().sum::<f64>() / known.len() as f64)
+        },
         mean_sensitivity_classes: known.len(),
         worst_sensitivity: worst.map(|(c, s)| Worst { class: c.class, sensitivity: s, n: c.reference_n }),
         per_class,
@@ -286,7 +297,7 @@ fn measures(cells: &[Cell]) -> Measures {
         efficiency_scored: Ok(100.0 * total / (total + minutes(&wakes))),
         maintenance_to_end: Ok(100.0 * total / (after.len() as f64 * 0.5)),
         maintenance_in_period: Ok(100.0 * total / ((last - onset + 1) as f64 * 0.5)),
-        rem_latency: rem.map(|r| (r - onset) as f64 * 0.5).ok_or(Undefined::RefClassAbsent),
+        rem_latency: rem.map(|r| (r - onset) as f64 * 0.5).ok_or(Undefined::StageAbsent),
         awakenings: Ok(after.windows(2).filter(|w| sleeps(w[0]) && wakes(w[1])).count() as f64),
     }
 }
@@ -364,9 +375,33 @@ fn findings() -> Vec<FindingLine> {
         date: "2026-04-06".into(),
     };
     vec![
-        line(Severity::Error, "spans-overlap", "watch-a", "`light` from 02:10 overlaps `deep` until 02:20", "watch-a.json $.levels[41]", 3, accepted),
-        line(Severity::Warning, "clock-changed", "", "the clocks went back by 30 minutes inside this night", "", 1, Status::Open),
-        line(Severity::Info, "snapped", "band-a", "neighbours closer than 50 ms were joined", "band-a.json $.spans[3]", 112, Status::Open),
+        line(
+            Severity::Error,
+            "spans-overlap",
+            "watch-a",
+            "`light` from 02:10 overlaps `deep` until 02:20",
+            "watch-a.json $.levels[41]",
+            3,
+            accepted,
+        ),
+        line(
+            Severity::Warning,
+            "clock-changed",
+            "",
+            "the clocks went back by 30 minutes inside this night",
+            "",
+            1,
+            Status::Open,
+        ),
+        line(
+            Severity::Info,
+            "snapped",
+            "band-a",
+            "neighbours closer than 50 ms were joined",
+            "band-a.json $.spans[3]",
+            112,
+            Status::Open,
+        ),
     ]
 }
 

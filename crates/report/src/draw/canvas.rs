@@ -125,10 +125,8 @@ impl Canvas {
         let (x, y, size) = (number(at.0), number(at.1), number(type_.size));
         let fill = self.fill(type_);
         let text = escape(text);
-        let _ = writeln!(
-            self.body,
-            "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{fill}{anchor}{weight}>{text}</text>"
-        );
+        let _ =
+            writeln!(self.body, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{fill}{anchor}{weight}>{text}</text>");
     }
 
     /// Writes several texts set alike, which keeps a matrix small.
@@ -182,8 +180,7 @@ impl Canvas {
         let space = if self.theme == Theme::Page { "" } else { " xmlns=\"http://www.w3.org/2000/svg\"" };
         let id = &self.id;
         let (title, description) = (escape(title), escape(description));
-        let defs =
-            if self.defs.is_empty() { String::new() } else { format!("<defs>\n{}</defs>\n", self.defs) };
+        let defs = if self.defs.is_empty() { String::new() } else { format!("<defs>\n{}</defs>\n", self.defs) };
         let paper = match self.theme {
             Theme::Page => String::new(),
             _ => format!("<rect width=\"{w}\" height=\"{h}\" fill=\"{}\"/>\n", self.theme.paint(Ink::Paper)),

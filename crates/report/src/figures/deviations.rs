@@ -5,7 +5,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::{fit, wrap};
+use crate::draw::text::{fit, width, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Linear, Look, Size, Theme, Type};
 use crate::{minutes, words};
 use counterpane_compare::{Comparison, NightComparison};
@@ -96,6 +96,9 @@ pub fn deviations(data: &Deviations, size: Size, theme: Theme) -> String {
             }
         }
         if let Some(words) = group.without() {
+            // The lines of the axis would run through the words.
+            let behind = Frame { x: 8.0, y: y - 4.0, w: (width(&words, 11.0) + 12.0).min(size.width - 16.0), h: 16.0 };
+            c.rect(behind, &Look::fill(Ink::Paper));
             c.text((12.0, y + 8.0), &fit(&words, 11.0, size.width - 16.0), &Type::new(11.0).faint());
             y += LINE;
         }
@@ -105,7 +108,8 @@ pub fn deviations(data: &Deviations, size: Size, theme: Theme) -> String {
 
 /// The axis always holds zero and at least ten minutes to either side; it leaves room for a label.
 fn scale(data: &Deviations, names: f64, size: Size) -> Linear {
-    let all: Vec<f64> = data.groups.iter().flat_map(|g| g.deviations.iter().filter_map(|d| d.minutes.clone().ok())).collect();
+    let all: Vec<f64> =
+        data.groups.iter().flat_map(|g| g.deviations.iter().filter_map(|d| d.minutes.clone().ok())).collect();
     let least = all.iter().copied().fold(-10.0, f64::min);
     let most = all.iter().copied().fold(10.0, f64::max);
     let domain = Linear::round_out((least, most), if size.narrow { 3 } else { 6 });
@@ -124,7 +128,11 @@ fn axis(c: &mut Canvas, scale: &Linear, top: f64, bottom: f64, size: Size) {
     }
     let zero = scale.at(0.0);
     let faint = Type::new(10.5).faint();
-    let (less, more) = if size.narrow { ("\u{2190} less", "more \u{2192}") } else { ("\u{2190} device says less", "device says more \u{2192}") };
+    let (less, more) = if size.narrow {
+        ("\u{2190} less", "more \u{2192}")
+    } else {
+        ("\u{2190} device says less", "device says more \u{2192}")
+    };
     c.text((zero - 8.0, top + 12.0), less, &faint.anchor(Anchor::End));
     c.text((zero + 8.0, top + 12.0), more, &faint);
 }

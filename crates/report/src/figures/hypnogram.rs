@@ -154,7 +154,7 @@ pub fn hypnogram(data: &Hypnogram, size: Size, theme: Theme) -> String {
     }
     changes(&mut canvas, data, &time, &rows);
     happenings(&mut canvas, data, &time, &rows);
-    canvas.finish(bottom + 46.0, &data.title, &description(data))
+    canvas.finish(bottom + 50.0, &data.title, &description(data))
 }
 
 fn patterns(canvas: &mut Canvas) {
@@ -358,14 +358,15 @@ fn look(kind: Cell) -> Look {
         Cell::Stage(Stage::Asleep) => Look { fill: Some(Ink::Asleep), ..sewn },
         Cell::Unscored => Look { pattern: Some("unscored"), stroke: Some((Ink::Hatch, 0.75)), ..Look::default() },
         Cell::Off => Look { pattern: Some("off"), stroke: Some((Ink::Hatch, 0.75)), ..Look::default() },
-        Cell::Missing => Look { fill: Some(Ink::Paper), stroke: Some((Ink::Line, 0.75)), ..Look::default() }.dashed("3 3"),
+        Cell::Missing => {
+            Look { fill: Some(Ink::Paper), stroke: Some((Ink::Line, 0.75)), ..Look::default() }.dashed("3 3")
+        }
     }
 }
 
 /// Draws lights and notes over all sources, their numbers on top.
 fn happenings(c: &mut Canvas, data: &Hypnogram, time: &TimeScale, rows: &Rows) {
-    for (at, word, anchor) in
-        [(data.lights.0, "lights off", Anchor::Start), (data.lights.1, "lights on", Anchor::End)]
+    for (at, word, anchor) in [(data.lights.0, "lights off", Anchor::Start), (data.lights.1, "lights on", Anchor::End)]
     {
         if let Some(at) = at.filter(|t| time.holds(*t)) {
             let x = time.x(at);
@@ -426,8 +427,8 @@ fn description(data: &Hypnogram) -> String {
 /// # Errors
 /// The zone of the night is not in the database.
 pub fn of_night(night: &NightComparison, id: &str) -> Result<Hypnogram, ReportError> {
-    let zone = Zone::named(&night.zone)
-        .map_err(|source| ReportError::Zone { night: words::night_name(night), source })?;
+    let zone =
+        Zone::named(&night.zone).map_err(|source| ReportError::Zone { night: words::night_name(night), source })?;
     let mut rows = vec![Row {
         label: words::reference_name(night),
         under: words::reference_under(night),
@@ -439,7 +440,15 @@ pub fn of_night(night: &NightComparison, id: &str) -> Result<Hypnogram, ReportEr
         cells: d.cells.clone(),
     }));
     let title = format!("Hypnograms of {}", words::night_name(night));
-    Ok(Hypnogram { id: id.to_owned(), title, start: night.start, zone, rows, lights: night.lights, markers: Vec::new() })
+    Ok(Hypnogram {
+        id: id.to_owned(),
+        title,
+        start: night.start,
+        zone,
+        rows,
+        lights: night.lights,
+        markers: Vec::new(),
+    })
 }
 
 fn draw(comparison: &Comparison, size: Size, theme: Theme) -> Result<Vec<Drawn>, ReportError> {

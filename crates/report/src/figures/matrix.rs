@@ -104,7 +104,7 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     let mut c = Canvas::new(&data.id, width, theme);
     let top = heading(&mut c, data, width);
     let k = data.classes().len();
-    let (left, right) = if size.narrow { (62.0, 54.0) } else { (88.0, 72.0) };
+    let (left, right) = if size.narrow { (58.0, 66.0) } else { (88.0, 80.0) };
     let w = ((width - left - right) / k as f64).min(84.0);
     let layout = Layout { left, top: top + 36.0, cell: (w, 44.0), k, narrow: size.narrow };
     heads(&mut c, data, &layout);
@@ -144,7 +144,7 @@ fn heads(c: &mut Canvas, data: &Matrix, at: &Layout) {
         let cell = at.cell(i, i);
         let word = if at.narrow { short(*class) } else { words::class_head(*class) };
         c.text((cell.x + cell.w / 2.0, at.top - 8.0), word, &name.anchor(Anchor::Middle));
-        c.text((4.0, cell.y + cell.h / 2.0 + 4.0), words::class_head(*class), &name);
+        c.text((4.0, cell.y + cell.h / 2.0 + 4.0), word, &name);
     }
     let edge = at.left + at.cell.0 * at.k as f64;
     c.text((edge + 6.0, at.top - 8.0), "in all", &small.anchor(Anchor::Start));
@@ -226,7 +226,11 @@ fn sums(c: &mut Canvas, data: &Matrix, at: &Layout, i: usize) {
     let row = at.cell(i, at.k - 1);
     let column = at.cell(at.k - 1, i);
     let small = at.small();
-    c.text((row.x + row.w + 6.0, row.y + row.h / 2.0 + 4.0), &words::epochs(data.row_sum(i)), &small.anchor(Anchor::Start));
+    c.text(
+        (row.x + row.w + 6.0, row.y + row.h / 2.0 + 4.0),
+        &words::epochs(data.row_sum(i)),
+        &small.anchor(Anchor::Start),
+    );
     let y = column.y + column.h + 19.0;
     c.text((column.x + column.w / 2.0, y), &minutes(data.column_sum(i), at.narrow), &small);
     if i + 1 == at.k {

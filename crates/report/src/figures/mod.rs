@@ -34,8 +34,7 @@ pub struct Figure {
 }
 
 /// Every kind of figure, by name.
-pub static FIGURES: [&Figure; 4] =
-    [&deviations::FIGURE, &hypnogram::FIGURE, &matrix::FIGURE, &sensitivity::FIGURE];
+pub static FIGURES: [&Figure; 4] = [&deviations::FIGURE, &hypnogram::FIGURE, &matrix::FIGURE, &sensitivity::FIGURE];
 
 /// Returns the kind of figure of a name.
 #[must_use]

@@ -72,7 +72,7 @@ pub fn sensitivity(data: &Sensitivity, size: Size, theme: Theme) -> String {
     let scale = Linear::new((0.0, 1.0), (left, size.width - 22.0));
     let first = top + 14.0;
     let bottom = first + pitch * data.lines.len() as f64;
-    for tick in scale.ticks(4) {
+    for tick in [0.0, 0.25, 0.5, 0.75, 1.0] {
         let x = scale.at(tick);
         c.line((x, first), (x, bottom), &Look::stroke(Ink::Grid, 1.0));
         let word = format!("{:.0} %", tick * 100.0);
@@ -96,7 +96,9 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
     } else {
         c.text((4.0, top + 30.0), &fit(&line.classes, 11.0, room), &Type::new(11.0).faint());
     }
-    c.line((left, base), (right, base), &Look::stroke(Ink::Line, 0.75).dashed("2 4"));
+    if line.mean.is_ok() || line.worst.is_ok() {
+        c.line((left, base), (right, base), &Look::stroke(Ink::Line, 0.75).dashed("2 4"));
+    }
     for stage in &line.stages {
         c.line((scale.at(*stage), base - 5.0), (scale.at(*stage), base + 5.0), &Look::stroke(Ink::Line, 1.25));
     }
@@ -117,6 +119,8 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
     let held = line.worst.as_ref().map_or(left, |w| scale.at(w.sensitivity) - 5.0);
     let wide = crate::draw::text::width(&words, 11.0);
     let at = held.min(size.width - 6.0 - wide).max(4.0_f64.max(if size.narrow { 4.0 } else { left }));
+    // The lines of the axis would run through the words.
+    c.rect(Frame { x: at - 3.0, y: base + 9.0, w: wide.min(size.width - at) + 4.0, h: 15.0 }, &Look::fill(Ink::Paper));
     c.text((at, base + 20.0), &fit(&words, 11.0, size.width - at), &Type::new(11.0));
     c.close();
 }
@@ -134,8 +138,7 @@ fn numbers(line: &Line) -> String {
 }
 
 fn description(data: &Sensitivity) -> String {
-    let all: Vec<String> =
-        data.lines.iter().map(|l| format!("{} ({}): {}.", l.label, l.classes, numbers(l))).collect();
+    let all: Vec<String> = data.lines.iter().map(|l| format!("{} ({}): {}.", l.label, l.classes, numbers(l))).collect();
     format!("{}. {}", data.about, all.join(" "))
 }
 

@@ -74,9 +74,11 @@ pub(crate) fn who_scored(comparison: &Comparison) -> String {
     match (by(ScoredBy::Human), by(ScoredBy::Algorithm)) {
         (0, 0) => "There is no reference.".into(),
         (_, 0) => "Every reference was scored by a person.".into(),
-        (0, _) => "Every reference was scored by a program, not by a person: agreement with it is agreement between two \
+        (0, _) => {
+            "Every reference was scored by a program, not by a person: agreement with it is agreement between two \
                    programs."
-            .into(),
+                .into()
+        }
         (human, program) => format!(
             "References of {} were scored by a person, those of {} by a program; agreement with a program is agreement \
              between two programs.",

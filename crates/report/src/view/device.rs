@@ -3,8 +3,8 @@
 use super::figure::Figure;
 use super::statistics::{NO_INTERVAL, Statistics};
 use super::table::Table;
-use crate::draw::text::clean;
 use crate::draw::Theme;
+use crate::draw::text::clean;
 use crate::figures::matrix::{self, Direction, matrix};
 use crate::words::{self, Voices};
 use askama::Template;
@@ -54,7 +54,8 @@ impl Device {
         let about = words::matrix_about(&device.name, &over, agreement.n);
         let caption = format!("Statistics of {} over {over}", device.name);
         let mut statistics = Statistics::new(format!("{id}-s"), &caption, voices);
-        let n = format!("{}, {}", words::count(device.participants, "participant"), words::count(device.nights, "night"));
+        let n =
+            format!("{}, {}", words::count(device.participants, "participant"), words::count(device.nights, "night"));
         let each = "mean over participants of the mean over their nights: each person weighs the same";
         statistics.add("Participant mean: epochs that agree", each, device.mean_accuracy, words::share, &n);
         let skipped = match device.kappa_skipped {
@@ -97,7 +98,10 @@ impl Device {
             open,
             lead: lead.iter().map(|l| clean(l)).collect(),
             figures: vec![figure(Direction::Rows, "r"), figure(Direction::Columns, "c")],
-            row_sentences: classes.clone().map(|(i, c)| voices.row_sentence(c.class, agreed(i), c.reference_n)).collect(),
+            row_sentences: classes
+                .clone()
+                .map(|(i, c)| voices.row_sentence(c.class, agreed(i), c.reference_n))
+                .collect(),
             column_sentences: classes.map(|(i, c)| voices.column_sentence(c.class, agreed(i), c.device_n)).collect(),
             statistics: Some(statistics.table()),
             id,

@@ -73,7 +73,7 @@ impl Sheet {
         let n = data.n_epochs();
         Ok(Sheet {
             id: data.id.clone(),
-            name: data.title.clone(),
+            name: crate::draw::text::clean(&data.title),
             last: n.saturating_sub(1),
             wide: side("w", Size::WIDE),
             narrow: side("n", Size::NARROW),

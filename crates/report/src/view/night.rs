@@ -3,14 +3,14 @@
 use super::device::Device;
 use super::figure::{Figure, Sheet};
 use super::table::{Cell, Row, Table};
+use crate::ReportError;
+use crate::draw::Theme;
 use crate::draw::text::clean;
 use crate::draw::time::offset_text;
-use crate::draw::Theme;
 use crate::figures::{deviations, hypnogram, sensitivity};
 use crate::input::NightNote;
 use crate::minutes::{self, Quantity, SourceMinutes};
 use crate::words::{self, Voices};
-use crate::ReportError;
 use askama::Template;
 use counterpane_compare::comparison::{Figure as Number, Undefined};
 use counterpane_compare::{DeviceNight, Measures, NightComparison};
@@ -40,7 +40,12 @@ pub(crate) struct Night {
 
 impl Night {
     /// Returns the view of a night.
-    pub(crate) fn new(night: &NightComparison, notes: &[NightNote], index: usize, only: bool) -> Result<Night, ReportError> {
+    pub(crate) fn new(
+        night: &NightComparison,
+        notes: &[NightNote],
+        index: usize,
+        only: bool,
+    ) -> Result<Night, ReportError> {
         let id = format!("night-{}", index + 1);
         let mut data = hypnogram::of_night(night, &format!("{id}-h"))?;
         let events = events(night, notes);
@@ -91,7 +96,8 @@ fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
         (None, Some(on)) => format!("off not known, on {}", local(zone, on)),
         (None, None) => "not known".into(),
     };
-    let reference = format!("{} ({}), from {}", words::reference_name(night), words::reference_under(night), night.reference_file);
+    let reference =
+        format!("{} ({}), from {}", words::reference_name(night), words::reference_under(night), night.reference_file);
     let n = night.reference.len();
     vec![
         ("Reference", clean(&reference)),
@@ -161,7 +167,8 @@ fn note_words(note: &Note) -> String {
 }
 
 fn notes_table(events: &[Event<'_>], id: &str, zone: &Zone) -> Table {
-    let note = "The numbers stand on the hypnograms; a band there shows how long it lasted, and how finely its time is known.";
+    let note =
+        "The numbers stand on the hypnograms; a band there shows how long it lasted, and how finely its time is known.";
     let mut table = Table::new(format!("{id}-n"), "What happened", note, &["No.", "Local time", "What", "Said by"]);
     for event in events {
         let from = local(zone, event.note.at);
@@ -171,11 +178,8 @@ fn notes_table(events: &[Event<'_>], id: &str, zone: &Zone) -> Table {
             ms => format!("known to {} either way", words::minutes(ms as f64 / 60_000.0)),
         };
         let under = [until, blur].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join("; ");
-        let cells = vec![
-            Cell::words_under(&from, &under),
-            Cell::words(&note_words(event.note)),
-            Cell::words(&event.by),
-        ];
+        let cells =
+            vec![Cell::words_under(&from, &under), Cell::words(&note_words(event.note)), Cell::words(&event.by)];
         table.row(Row::new(&event.number, "", cells));
     }
     table
@@ -196,7 +200,8 @@ fn sleep_wake(night: &NightComparison, id: &str) -> Table {
         "Counted over the epochs that both sides scored; in brackets the reference's minutes. Missed wake: {reference} says wake, the device sleep. False wake: \
          the other way round. Both can be large while the totals agree. Interval of every share: not computed yet."
     );
-    let columns = ["Source", "Coverage", "Sleep", "Wake", "Missed wake", "False wake", "Sensitivity to sleep", "Wake detection"];
+    let columns =
+        ["Source", "Coverage", "Sleep", "Wake", "Missed wake", "False wake", "Sensitivity to sleep", "Wake detection"];
     let mut table = Table::new(format!("{id}-sw"), "Sleep and wake", &note, &columns);
     let m = &night.measures;
     let dash = || Cell::words("");
@@ -249,7 +254,8 @@ fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> 
 fn beside(own: Result<f64, String>, reference: Result<f64, String>) -> Cell {
     match (own, reference) {
         (Ok(own), Ok(reference)) => {
-            let under = format!("{} ({})", words::signed(own - reference), words::minutes(reference));
+            let under =
+                format!("{} ({})", words::signed(own - reference), words::minutes(reference)).replace(" min", "");
             Cell::number(&words::minutes(own), &under)
         }
         (Ok(own), Err(why)) => Cell::number(&words::minutes(own), &format!("reference {why}")),
@@ -298,8 +304,15 @@ fn whole(night: &NightComparison, id: &str) -> Table {
     let note = "Each source on all its own epochs of the window, so a source with gaps has fewer minutes of everything. \
                 Latency to REM counts from the first sleep. One number for each night: no interval.";
     let columns = [
-        "Source", "Total sleep", "Wake", "Not scored", "Latency to sleep", "Wake after sleep began", "Latency to REM",
-        "Efficiency", "Awakenings",
+        "Source",
+        "Total sleep",
+        "Wake",
+        "Not scored",
+        "Latency to sleep",
+        "Wake after sleep began",
+        "Latency to REM",
+        "Efficiency",
+        "Awakenings",
     ];
     let mut table = Table::new(format!("{id}-w"), "The whole night", note, &columns);
     let voices = Voices { scored_by: night.scored_by, other: None };
@@ -325,7 +338,8 @@ fn measures_cells(m: &Measures, voices: &Voices) -> Vec<Cell> {
             Cell::none(&format!("over {}: no sleep in the window", words::minutes(m.recording_time)))
         }
         (value, Some((from, until))) if from < until => {
-            let under = format!("{} to {}: epochs before it are not scored", words::minutes(from), words::minutes(until));
+            let under =
+                format!("{} to {}: epochs before it are not scored", words::minutes(from), words::minutes(until));
             figure(voices, value, words::minutes, &under)
         }
         (value, _) => figure(voices, value, words::minutes, ""),

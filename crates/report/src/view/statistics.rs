@@ -30,8 +30,8 @@ impl Statistics {
             Ok(_) => Cell::number(&self.voices.say(value, wording), ""),
             Err(_) => Cell::none(&self.voices.say(value, wording)),
         };
-        let interval = if value.is_ok() { NO_INTERVAL } else { "no interval: the value is undefined" };
-        self.table.row(Row::new(name, under, vec![cell, Cell::words(n), Cell::words(interval)]));
+        let interval = if value.is_ok() { NO_INTERVAL } else { "none: value undefined" };
+        self.table.row(Row::new(name, under, vec![cell, Cell::words(n), Cell::brief(interval)]));
     }
 
     /// Adds what an agreement in all classes gives.
@@ -54,7 +54,7 @@ impl Statistics {
             }
             None => {
                 let why = "undefined: no stage has 20 epochs of the reference";
-                let rest = Cell::words("no interval: the value is undefined");
+                let rest = Cell::brief("none: value undefined");
                 self.table.row(Row::new(name, "", vec![Cell::none(why), Cell::words("fewer than 20 epochs"), rest]));
             }
         }

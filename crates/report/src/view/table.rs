@@ -77,6 +77,11 @@ impl Cell {
         Cell { text: clean(text), under: String::new(), class: "" }
     }
 
+    /// Returns a cell of a few words that stay on one line.
+    pub(crate) fn brief(text: &str) -> Cell {
+        Cell { text: clean(text), under: String::new(), class: "brief" }
+    }
+
     /// Returns a cell of words with a smaller line below.
     pub(crate) fn words_under(text: &str, under: &str) -> Cell {
         Cell { text: clean(text), under: clean(under), class: "" }

@@ -1,0 +1,219 @@
+//! The page as a whole: the same bytes, no way out, no way in for a hostile name.
+
+#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+
+#[path = "../examples/sample/data.rs"]
+mod data;
+
+use counterpane_compare::Comparison;
+use counterpane_model::{Note, NoteKind, ScoredBy, Source};
+use counterpane_report::draw::{Size, Theme};
+use counterpane_report::figures::FIGURES;
+use counterpane_report::{NightNote, Page, page};
+use std::collections::BTreeSet;
+
+/// A start tag of a page: its name, and its attributes with their raw values.
+struct Tag<'a> {
+    name: &'a str,
+    attributes: Vec<(&'a str, &'a str)>,
+}
+
+/// Reads start tags as the page writes them: lower case, attributes in double quotes. What stands in
+/// `script` and `style` is skipped, as a browser would.
+fn tags(html: &str) -> Vec<Tag<'_>> {
+    let mut out = Vec::new();
+    let mut rest = html;
+    while let Some(at) = rest.find('<') {
+        rest = &rest[at + 1..];
+        if rest.starts_with('/') || rest.starts_with('!') {
+            continue;
+        }
+        let end = rest.find('>').unwrap();
+        let inside = rest[..end].trim_end_matches('/');
+        let (name, mut attributes_text) = inside.split_once(' ').unwrap_or((inside, ""));
+        let mut attributes = Vec::new();
+        while let Some((key, value)) = attributes_text.split_once("=\"") {
+            let (value, more) = value.split_once('"').unwrap();
+            attributes.push((key.trim().rsplit(' ').next().unwrap(), value));
+            attributes_text = more;
+        }
+        out.push(Tag { name, attributes });
+        rest = &rest[end + 1..];
+        if name == "script" || name == "style" {
+            rest = &rest[rest.find(&format!("</{name}>")).unwrap()..];
+        }
+    }
+    out
+}
+
+#[test]
+fn the_same_inputs_give_the_same_bytes() {
+    assert_eq!(page(&data::page()).unwrap(), page(&data::page()).unwrap());
+}
+
+#[test]
+fn no_reference_leads_out() {
+    let html = page(&data::page()).unwrap();
+    assert!(!html.contains("http:") && !html.contains("https:"), "a page holds no address at all");
+    let outward: Vec<&str> = html.match_indices("//").map(|(i, _)| &html[i.saturating_sub(20)..i + 10]).collect();
+    assert_eq!(outward, Vec::<&str>::new());
+    let asked = ["src", "srcset", "action", "formaction", "poster", "data", "ping", "background", "xlink:href"];
+    for tag in tags(&html) {
+        for (key, value) in &tag.attributes {
+            assert!(!asked.contains(key), "<{} {key}> asks for something", tag.name);
+            if *key == "href" {
+                assert!(value.starts_with('#') || *value == "data:,", "<{} href> leads to {value}", tag.name);
+            }
+            if let Some((_, inside)) = value.split_once("url(") {
+                assert!(inside.starts_with('#'), "<{} {key}> leads to {value}", tag.name);
+            }
+        }
+    }
+    assert!(!html.contains("@import") && !html.contains("url(\""));
+    assert!(html.contains("default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"));
+}
+
+const HOSTILE: &str = "</script><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7}}\u{202e}\u{0}&amp;]]>";
+
+/// The sample with a hostile text wherever a text comes from outside.
+fn hostile() -> Page {
+    let mut page = data::page();
+    for text in [&mut page.title, &mut page.made, &mut page.tool] {
+        *text = HOSTILE.into();
+    }
+    page.left_out = vec![HOSTILE.into()];
+    for f in &mut page.findings {
+        for text in [&mut f.code, &mut f.night, &mut f.source, &mut f.message, &mut f.place] {
+            *text = HOSTILE.into();
+        }
+    }
+    for p in &mut page.provenance {
+        for text in [&mut p.recording, &mut p.file, &mut p.sha256, &mut p.definition, &mut p.time_basis, &mut p.zone] {
+            *text = HOSTILE.into();
+        }
+    }
+    for night in &mut page.comparison.nights {
+        night.participant = HOSTILE.into();
+        night.scorer = HOSTILE.into();
+        night.reference_file = HOSTILE.into();
+        for device in &mut night.devices {
+            device.source = Source::Device { device: HOSTILE.into(), unit: HOSTILE.into() };
+            device.not_compared = device.not_compared.as_ref().map(|_| HOSTILE.into());
+        }
+    }
+    for device in &mut page.comparison.devices {
+        device.name = HOSTILE.into();
+    }
+    let at = data::START;
+    let note = Note { at, until: None, precision_ms: 0, kind: NoteKind::Other, text: HOSTILE.into(), locator: None };
+    page.notes = vec![NightNote { participant: HOSTILE.into(), night: "2026-04-04".into(), note }];
+    page
+}
+
+#[test]
+fn a_hostile_name_stays_a_name() {
+    let calm = page(&data::page()).unwrap();
+    let html = page(&hostile()).unwrap();
+    let names = |html: &str| tags(html).iter().map(|t| t.name.to_owned()).collect::<BTreeSet<_>>();
+    assert_eq!(names(&html), names(&calm), "no element appears that the calm page has not");
+    let scripts = |html: &str| html.matches("<script").count();
+    assert_eq!(scripts(&html), scripts(&calm));
+    for tag in tags(&html) {
+        let bad = tag.attributes.iter().find(|(key, _)| key.starts_with("on"));
+        assert!(bad.is_none(), "<{}> has {bad:?}", tag.name);
+    }
+    assert!(!html.contains('\u{202e}') && !html.contains('\u{0}'));
+    assert!(
+        html.contains("&lt;/script&gt;") || html.contains("&#60;/script&#62;"),
+        "the name is still there to be read"
+    );
+}
+
+#[test]
+fn a_hostile_name_does_not_leave_its_figure() {
+    let comparison: Comparison = hostile().comparison;
+    for figure in FIGURES {
+        let drawn = (figure.draw)(&comparison, Size::WIDE, Theme::Light).unwrap();
+        assert!(!drawn.is_empty(), "{} drew nothing", figure.name);
+        let stems: BTreeSet<&str> = drawn.iter().map(|d| d.stem.as_str()).collect();
+        assert_eq!(stems.len(), drawn.len(), "two figures of {} have one name", figure.name);
+        for one in &drawn {
+            assert!(one.stem.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_'), "{}", one.stem);
+            let known = ["svg", "title", "desc", "defs", "pattern", "rect", "path", "g", "text", "circle"];
+            for tag in tags(&one.svg) {
+                assert!(known.contains(&tag.name), "<{}> in {}", tag.name, figure.name);
+            }
+            assert_eq!(one.svg.matches("http").count(), 1, "the name space is the only address");
+        }
+    }
+}
+
+#[test]
+fn one_night_of_one_person_is_said_to_rank_nothing() {
+    let mut one = data::page();
+    one.comparison.nights.truncate(1);
+    let html = page(&one).unwrap();
+    assert!(html.contains("One night of one person ranks nothing."));
+    assert!(html.contains("On this one night of one person the device agreed with the scorer on "));
+    assert!(!page(&data::page()).unwrap().contains("One night of one person ranks nothing."));
+}
+
+#[test]
+fn a_program_is_never_called_the_scorer() {
+    let mut by_program = data::page();
+    for night in &mut by_program.comparison.nights {
+        night.scored_by = ScoredBy::Algorithm;
+    }
+    let html = page(&by_program).unwrap();
+    assert!(!html.contains("the scorer") && !html.contains("true stage"), "a program is not a scorer");
+    assert!(html.contains("the scoring program called deep"));
+    assert!(html.contains("scored by a program, not by a person"));
+}
+
+#[test]
+fn every_number_has_its_n_and_says_that_it_has_no_interval_yet() {
+    let html = page(&data::page()).unwrap();
+    assert!(html.contains("not computed yet"));
+    assert!(!html.to_lowercase().contains("accuracy"), "a share of epochs is named for what it is");
+    assert!(!html.contains("NaN") && !html.contains(">inf<"));
+}
+
+#[test]
+fn invented_data_are_said_to_be_invented_and_others_are_not() {
+    let mut real = data::page();
+    assert!(page(&real).unwrap().contains("<b>Invented data.</b>"));
+    real.invented = false;
+    assert!(!page(&real).unwrap().contains("Invented data"));
+}
+
+#[test]
+fn claims_stand_in_the_minutes_and_are_marked() {
+    let html = page(&data::page()).unwrap();
+    assert!(html.contains("<tr class=\"claim\"><th scope=\"row\">clip-a<small>claim: its own total</small></th>"));
+    assert!(!html.contains("clip-a; P01"), "a device that gives totals only has no matrix");
+}
+
+#[test]
+fn a_zone_that_does_not_exist_is_named_with_its_night() {
+    let mut lost = data::page();
+    lost.comparison.nights[0].zone = "Mars/Olympus".into();
+    assert_eq!(
+        page(&lost).unwrap_err().to_string(),
+        "P01, night 2026-04-04: `Mars/Olympus` is not an IANA time zone; correct the zone of the night, because its \
+         axis is in local time"
+    );
+}
+
+#[test]
+fn an_empty_comparison_is_a_page_that_says_so() {
+    let mut empty = data::page();
+    empty.comparison.nights.clear();
+    empty.comparison.devices.clear();
+    empty.findings.clear();
+    empty.provenance.clear();
+    empty.left_out.clear();
+    let html = page(&empty).unwrap();
+    for words in ["There is no night to compare.", "The checks found nothing", "Nothing was left out.", "No origins"] {
+        assert!(html.contains(words), "{words}");
+    }
+}
