@@ -3,7 +3,7 @@
 //! A row whose number of fields differs from the header's is told as unreadable with its own text and
 //! reading goes on. Blank lines and comments are no rows. Values are given as they stand, untrimmed.
 
-mod split;
+pub(crate) mod split;
 
 use crate::source::{Source, advance, text_locator};
 use crate::{Event, Flow, FormatError, Head, Request, Row, TextOptions, Value, shorten, sniff};

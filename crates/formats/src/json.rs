@@ -15,6 +15,7 @@
 
 mod expand;
 pub(crate) mod lines;
+mod outline;
 mod plan;
 mod scan;
 mod tape;
@@ -22,6 +23,7 @@ mod walk;
 
 use crate::source::Source;
 use crate::{Event, Flow, FormatError, Head, Request, sniff};
+pub(crate) use outline::{Outline, outline};
 use plan::Plan;
 use std::io::Read;
 

@@ -24,3 +24,4 @@ pub use node::Node;
 pub use path::{Path, Step};
 pub use read::read;
 pub use row::{Event, Flow, Format, FormatError, Head, Request, Row, TextOptions, Value, Want};
+pub use sniff::{Sniff, sniff};

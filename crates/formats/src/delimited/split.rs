@@ -8,18 +8,18 @@ use crate::source::find;
 
 /// Where a field stands in its record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Field {
-    pub(super) start: usize,
-    pub(super) end: usize,
+pub(crate) struct Field {
+    pub(crate) start: usize,
+    pub(crate) end: usize,
     /// Whether quotes stand double inside it.
-    pub(super) doubled: bool,
+    pub(crate) doubled: bool,
     /// Whether it stood in quotes, which are outside `start..end`.
-    pub(super) quoted: bool,
+    pub(crate) quoted: bool,
 }
 
 /// What became of a record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Outcome {
+pub(crate) enum Outcome {
     /// It is not finished in this text.
     More,
     /// The record is `0..len`; the next one begins at `next`.
@@ -33,7 +33,7 @@ pub(super) enum Outcome {
 /// Splits the first record of `bytes`; `last` says that nothing follows them.
 ///
 /// A quote counts only at the very beginning of a field. Records end with LF, CR LF or CR.
-pub(super) fn split(bytes: &[u8], delimiter: &[u8], last: bool, fields: &mut Vec<Field>) -> Outcome {
+pub(crate) fn split(bytes: &[u8], delimiter: &[u8], last: bool, fields: &mut Vec<Field>) -> Outcome {
     fields.clear();
     let mut at = 0;
     loop {
