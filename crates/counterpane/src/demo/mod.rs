@@ -19,12 +19,14 @@ mod patch_z;
 mod readme;
 mod ring_a;
 mod ring_b;
+mod steps;
 mod watch_a;
 
 #[cfg(test)]
 mod tests;
 
 use night::TrueNight;
+pub(crate) use steps::{Do, Step, steps};
 
 /// A raw file of the demo study.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,0 +1,301 @@
+//! `import FILE…`: files into the store.
+
+use crate::cli::{Cli, Shape};
+use crate::commands::check;
+use crate::importing::{self, Asked, Reading, nothing_taken, stretch};
+use crate::opening;
+use crate::output::{Ended, Out, clean};
+use crate::wording::{and, count};
+use anyhow::{Context as _, bail};
+use counterpane_model::night::minutes_by_mark;
+use counterpane_model::{Finding, Severity};
+use counterpane_store::{NewRecording, Study};
+use schemars::JsonSchema;
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Files to bring in
+    #[arg(value_name = "FILE", required = true)]
+    files: Vec<PathBuf>,
+    /// Device that gave them
+    #[arg(long, value_name = "NAME")]
+    device: Option<String>,
+    /// Unit that gave them, where the device has several
+    #[arg(long, value_name = "NAME")]
+    unit: Option<String>,
+    /// Participant, where it does not follow from the unit
+    #[arg(long, value_name = "CODE")]
+    participant: Option<String>,
+    /// The only night to take; needed where the file holds times of day without a date
+    #[arg(long, value_name = "LABEL")]
+    night: Option<String>,
+    /// Scorer, for a reference
+    #[arg(long, value_name = "CODE")]
+    scorer: Option<String>,
+    /// Zone of wall times, where neither the file nor the night gives it
+    #[arg(long, value_name = "ZONE")]
+    zone: Option<String>,
+    /// Start of the recording, where the file does not hold it
+    #[arg(long, value_name = "TIME")]
+    start: Option<String>,
+    /// End of the recording, where the file does not hold it
+    #[arg(long, value_name = "TIME")]
+    end: Option<String>,
+    /// Lights off
+    #[arg(long, value_name = "TIME")]
+    lights_off: Option<String>,
+    /// Lights on
+    #[arg(long, value_name = "TIME")]
+    lights_on: Option<String>,
+    /// Definition that reads the file; else the device's usual one, else the one that fits
+    #[arg(long, value_name = "ID")]
+    definition: Option<String>,
+    /// Declare the nights of the file that study.toml does not have
+    #[arg(long)]
+    new_nights: bool,
+    /// Read and report, and store nothing
+    #[arg(long)]
+    dry_run: bool,
+    /// How to print
+    #[arg(long, value_enum, default_value = "text")]
+    format: Shape,
+}
+
+/// What `import --format json` prints.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Answer {
+    /// Version of this form: 1.
+    version: u32,
+    /// Whether nothing was stored because --dry-run was given.
+    dry_run: bool,
+    /// The files, in the order given.
+    files: Vec<FileAnswer>,
+}
+
+/// One file.
+#[derive(Debug, Serialize, JsonSchema)]
+struct FileAnswer {
+    /// Name of the file.
+    file: String,
+    /// SHA-256 of its bytes.
+    sha256: String,
+    /// Id of the definition that read it.
+    definition: String,
+    /// Recordings that were stored, or would be.
+    recordings: Vec<RecordingAnswer>,
+    /// Nights that an earlier import took in the same way.
+    taken_before: Vec<String>,
+    /// Evenings of nights in the file that are not declared and were left out.
+    left_out: Vec<String>,
+    /// Rows of the file, and what became of them; the parts add up to `rows`.
+    rows: u64,
+    /// Rows that became spans.
+    span_rows: u64,
+    /// Rows that became claims.
+    claim_rows: u64,
+    /// Rows that became notes.
+    note_rows: u64,
+    /// Rows that became a finding and nothing else.
+    faulty_rows: u64,
+    /// Rows that were left out on purpose, by rule.
+    ignored_rows: std::collections::BTreeMap<String, u64>,
+    /// Header fields that identify a person; their values are not stored.
+    identity_fields: Vec<String>,
+    /// Number of errors that import found.
+    errors: u64,
+    /// Number of warnings that import found.
+    warnings: u64,
+}
+
+/// One recording.
+#[derive(Debug, Serialize, JsonSchema)]
+struct RecordingAnswer {
+    /// Its key; empty in a dry run.
+    key: String,
+    /// Label of the night.
+    night: String,
+    /// How its times were known.
+    time_basis: String,
+    /// Number of spans.
+    spans: usize,
+    /// Number of claims.
+    claims: usize,
+    /// First instant, RFC 3339, UTC.
+    start: Option<String>,
+    /// Last instant, RFC 3339, UTC.
+    end: Option<String>,
+    /// Minutes in each mark.
+    minutes: std::collections::BTreeMap<String, f64>,
+}
+
+impl Args {
+    fn asked(&self) -> Asked {
+        Asked {
+            device: self.device.clone(),
+            unit: self.unit.clone(),
+            scorer: self.scorer.clone(),
+            participant: self.participant.clone(),
+            night: self.night.clone(),
+            zone: self.zone.clone(),
+            start: self.start.clone(),
+            end: self.end.clone(),
+            lights_off: self.lights_off.clone(),
+            lights_on: self.lights_on.clone(),
+            definition: self.definition.clone(),
+            new_nights: self.new_nights,
+        }
+    }
+}
+
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    let mut study = opening::to_write(cli)?;
+    let by = opening::author(cli, &study);
+    let mut ended = Ended::Fine;
+    let mut answers = Vec::new();
+    for file in &args.files {
+        let done = one(&mut study, file, args, &by, out).with_context(|| clean(&file.display().to_string()))?;
+        if done.errors > 0 {
+            ended = Ended::Faulty;
+        }
+        answers.push(done);
+    }
+    if args.format == Shape::Json {
+        out.json(&Answer { version: 1, dry_run: args.dry_run, files: answers })?;
+    }
+    Ok(ended)
+}
+
+fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> anyhow::Result<FileAnswer> {
+    let reading = importing::read(study, path, &args.asked())?;
+    let recordings = reading.recordings();
+    let found: Vec<Finding> = if recordings.is_empty() {
+        reading.outcome.findings.clone()
+    } else {
+        recordings.iter().flat_map(|r| r.findings.clone()).collect()
+    };
+    let talk = args.format == Shape::Text;
+    if let Some(why) = nothing_taken(&reading) {
+        for f in found.iter().take(20) {
+            out.say(check::rendered(f))?;
+        }
+        bail!("{why}");
+    }
+    let mut answer = file_answer(&reading, &recordings, &found);
+    if talk {
+        out.line(clean(&path.display().to_string()))?;
+        say_beside(&reading, out)?;
+    }
+    let keys = if args.dry_run || recordings.is_empty() {
+        vec![String::new(); recordings.len()]
+    } else {
+        reading.store(study, path, &opening::now(), by)?
+    };
+    for (recording, key) in recordings.iter().zip(&keys) {
+        answer.recordings.push(recording_answer(recording, key));
+        if talk {
+            out.paragraph(sentence(recording, key, args.dry_run))?;
+        }
+    }
+    if talk {
+        // The findings of the store, not those of import alone: the checks of the night have run too.
+        let stored = findings_of(study, &keys)?;
+        let shown = if args.dry_run { found } else { stored };
+        for f in shown.iter().filter(|f| f.severity != Severity::Info) {
+            out.paragraph(check::rendered(f).trim_end())?;
+        }
+        answer.errors = shown.iter().filter(|f| f.severity == Severity::Error).count() as u64;
+    } else if !args.dry_run {
+        let stored = findings_of(study, &keys)?;
+        answer.errors = stored.iter().filter(|f| f.severity == Severity::Error).count() as u64;
+        answer.warnings = stored.iter().filter(|f| f.severity == Severity::Warning).count() as u64;
+    }
+    Ok(answer)
+}
+
+fn findings_of(study: &Study, keys: &[String]) -> anyhow::Result<Vec<Finding>> {
+    let mut out = Vec::new();
+    for key in keys.iter().filter(|k| !k.is_empty()) {
+        let mut parts = key.splitn(3, '/');
+        let (Some(participant), Some(night)) = (parts.next(), parts.next()) else { continue };
+        let of_night = study.findings(Some((participant, night)))?;
+        out.extend(of_night.into_iter().map(|f| f.finding).filter(|f| f.recording.as_deref() == Some(key)));
+    }
+    Ok(out)
+}
+
+/// Says what is not data: nights taken before, nights left out, fields that identify a person.
+fn say_beside(reading: &Reading, out: &mut Out) -> anyhow::Result<()> {
+    if !reading.taken_before.is_empty() {
+        out.say(format_args!("  imported before in the same way ({}); nothing to do", and(&reading.taken_before)))?;
+    }
+    let left_out = reading.left_out();
+    if !left_out.is_empty() {
+        out.say(format_args!(
+            "  left out {} that study.toml does not declare: {}; take them with --new-nights",
+            count(left_out.len() as u64, "night"),
+            and(&left_out)
+        ))?;
+    }
+    if !reading.outcome.identity.is_empty() {
+        out.say(format_args!(
+            "  its header holds {}; the store takes none of it, and the original is kept as it is",
+            and(&reading.outcome.identity)
+        ))?;
+    }
+    for night in &reading.new_nights {
+        out.say(format_args!("  declares the night {} of {}", night.label, night.participant))?;
+    }
+    Ok(())
+}
+
+fn sentence(new: &NewRecording, key: &str, dry_run: bool) -> String {
+    let r = &new.recording;
+    let minutes: Vec<String> =
+        minutes_by_mark(&r.spans).iter().map(|(mark, minutes)| format!("{mark} {minutes:.1}")).collect();
+    let what = if r.spans.is_empty() {
+        count(r.claims.len() as u64, "claim")
+    } else {
+        format!("{}, {}; minutes: {}", count(r.spans.len() as u64, "span"), stretch(r), minutes.join(", "))
+    };
+    let key = if key.is_empty() { format!("{}/{}", r.participant, r.night) } else { key.to_owned() };
+    let verb = if dry_run { "would store" } else { "stored" };
+    format!("  {verb} {}: {what} (times: {})", clean(&key), r.time_basis.code())
+}
+
+fn file_answer(reading: &Reading, recordings: &[NewRecording], found: &[Finding]) -> FileAnswer {
+    let tally = &reading.outcome.tally;
+    let number = |severity| found.iter().filter(|f| f.severity == severity).count() as u64;
+    FileAnswer {
+        file: reading.act.file.clone(),
+        sha256: reading.act.original.clone(),
+        definition: reading.act.definition.clone(),
+        recordings: Vec::with_capacity(recordings.len()),
+        taken_before: reading.taken_before.clone(),
+        left_out: reading.left_out(),
+        rows: tally.rows,
+        span_rows: tally.spans,
+        claim_rows: tally.claims,
+        note_rows: tally.notes,
+        faulty_rows: tally.faulty,
+        ignored_rows: tally.ignored.clone(),
+        identity_fields: reading.outcome.identity.clone(),
+        errors: number(Severity::Error),
+        warnings: number(Severity::Warning),
+    }
+}
+
+fn recording_answer(new: &NewRecording, key: &str) -> RecordingAnswer {
+    let r = &new.recording;
+    RecordingAnswer {
+        key: key.to_owned(),
+        night: r.night.clone(),
+        time_basis: r.time_basis.code().to_owned(),
+        spans: r.spans.len(),
+        claims: r.claims.len(),
+        start: r.bounds().map(|b| b.0.utc_text()),
+        end: r.bounds().map(|b| b.1.utc_text()),
+        minutes: minutes_by_mark(&r.spans).into_iter().map(|(mark, m)| (mark.code().to_owned(), m)).collect(),
+    }
+}

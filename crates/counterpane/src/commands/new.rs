@@ -1,0 +1,117 @@
+//! `new DIR`: an empty study with a commented study.toml.
+
+use crate::output::{Ended, Out};
+use anyhow::bail;
+use counterpane_model::Zone;
+use counterpane_store::Study;
+use std::path::PathBuf;
+
+/// Name and version of this program, as stores and reports carry it.
+pub(crate) const TOOL: &str = concat!("counterpane ", env!("CARGO_PKG_VERSION"));
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Folder to make
+    #[arg(value_name = "DIR")]
+    dir: PathBuf,
+    /// IANA zone of the nights, such as `Australia/Lord_Howe`; there is no default
+    #[arg(long, value_name = "ZONE")]
+    zone: String,
+    /// Name of the study, for titles; else the folder's name
+    #[arg(long, value_name = "NAME")]
+    name: Option<String>,
+}
+
+pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    Zone::named(&args.zone)?;
+    let folder = args.dir.file_name().map(|n| n.to_string_lossy().into_owned());
+    let Some(name) = args.name.clone().or(folder) else { bail!("give the study a name with --name") };
+    let quoted = counterpane_store::config::quoted;
+    let text = TEMPLATE.replace("{name}", &quoted(&name)).replace("{zone}", &quoted(&args.zone));
+    let study = Study::create(&args.dir, &text, TOOL)?;
+    out.say(format_args!(
+        "made the study in {}; next: declare a participant, a device and a night in study.toml, then `counterpane import FILE`",
+        study.root().display()
+    ))?;
+    Ok(Ended::Fine)
+}
+
+const TEMPLATE: &str = r#"# A study of counterpane. Lines that begin with # are comments: take the # away to use one.
+# The store, study.db, follows this file; change it whenever the study changes.
+
+version = 1
+name = {name}
+# Zone of every night that names no other (IANA name).
+zone = {zone}
+# Who decides, where a command does not say it with --author.
+# author = "reviewer"
+
+# The people under test, by a code only. Never write a name here.
+# [[participant]]
+# code = "P01"
+
+# The devices under test, and the physical pieces of them.
+# `definition` is the importer that reads the device's exports: `counterpane definition list`.
+# [[device]]
+# name = "ring-a"
+# definition = "ring-a"
+#
+# [[unit]]
+# name = "ring-a-1"
+# device = "ring-a"
+# participant = "P01"      # where it is always the same person
+
+# Who scores the reference: a person, or a program.
+# [[scorer]]
+# code = "S1"
+# scored_by = "human"      # or "algorithm"
+# definition = "edf-stages"
+
+# The nights. The label is the date of the evening; the night runs from noon to noon, local time.
+# [[night]]
+# participant = "P01"
+# label = "2026-04-04"
+# lights_off = "22:40"     # where the reference does not carry them
+# lights_on = "06:55"
+# zone = "Europe/Berlin"   # where it is not the study's
+# kind = "night"           # night, day or nap
+# window = ["2026-04-04 20:00", "2026-04-05 10:00"]
+
+# A unit on a night, with what may change from night to night.
+# [[wearing]]
+# unit = "ring-a-1"
+# participant = "P01"
+# night = "2026-04-04"
+# site = "finger"
+# side = "left"
+# firmware = "1.0"
+# app = "1.0"
+"#;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use counterpane_store::Config;
+    use std::path::Path;
+
+    fn filled(template: &str) -> String {
+        template.replace("{name}", "\"t\"").replace("{zone}", "\"Australia/Lord_Howe\"")
+    }
+
+    #[test]
+    fn the_template_is_a_study() {
+        assert!(Config::parse(Path::new("study.toml"), &filled(TEMPLATE)).is_ok());
+    }
+
+    #[test]
+    fn each_commented_key_of_the_template_exists() {
+        let prose = |l: &&str| !l.contains(" = ") && !l.contains("[[");
+        let uncommented: String = filled(TEMPLATE)
+            .lines()
+            .filter(|l| !(l.starts_with("# ") && prose(l)) && *l != "#")
+            .map(|l| format!("{}\n", l.strip_prefix("# ").unwrap_or(l)))
+            .collect();
+        let parsed = Config::parse(Path::new("study.toml"), &uncommented).map_err(|e| e.to_string());
+        assert!(parsed.is_ok(), "{parsed:?}");
+    }
+}

@@ -1,0 +1,110 @@
+//! `nights`: the declared nights and what the store holds of each.
+
+use crate::cli::{Cli, Shape};
+use crate::opening;
+use crate::output::{Ended, Out, table};
+use crate::wording::count;
+use counterpane_store::NightRow;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// How to print
+    #[arg(long, value_enum, default_value = "text")]
+    format: Shape,
+    /// How many nights to skip
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    skip: u64,
+    /// How many nights to print
+    #[arg(long, value_name = "N", default_value_t = 200)]
+    most: u64,
+}
+
+/// What `nights --format json` prints.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Answer {
+    /// Version of this form: 1.
+    version: u32,
+    /// Number of declared nights in the study.
+    total: u64,
+    /// The nights, by participant and label.
+    nights: Vec<Row>,
+}
+
+/// One night.
+#[derive(Debug, Serialize, JsonSchema)]
+struct Row {
+    /// The participant's code.
+    participant: String,
+    /// Label of the night.
+    night: String,
+    /// IANA zone.
+    zone: String,
+    /// `night`, `day` or `nap`.
+    kind: String,
+    /// Codes of the scorers whose references are there.
+    references: Vec<String>,
+    /// Devices whose recordings are there.
+    devices: Vec<String>,
+    /// Devices of which there are claims only.
+    claims_only: Vec<String>,
+    /// Errors that nobody accepted.
+    open_errors: u64,
+    /// Warnings.
+    warnings: u64,
+}
+
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    let study = opening::to_read(cli)?;
+    let total = study.night_count()?;
+    let rows = study.night_rows(args.skip, args.most)?;
+    match args.format {
+        Shape::Json => out.json(&Answer { version: 1, total, nights: rows.into_iter().map(row).collect() })?,
+        Shape::Text if rows.is_empty() => {
+            out.say("no night is declared yet; add one to study.toml, or import with --new-nights")?
+        }
+        Shape::Text => {
+            let cells: Vec<Vec<String>> = rows.iter().map(cells).collect();
+            out.raw(&table(
+                &["participant", "night", "reference", "devices", "errors", "warnings"],
+                &[4, 5],
+                &cells,
+                out.width(),
+            ))?;
+            let shown = rows.len() as u64;
+            if shown < total {
+                out.say(format_args!("{shown} of {}; more with --skip {}", count(total, "night"), args.skip + shown))?;
+            }
+        }
+    }
+    Ok(Ended::Fine)
+}
+
+fn cells(row: &NightRow) -> Vec<String> {
+    let claims = row.claims_only.iter().map(|d| format!("{d} (claims)"));
+    let devices: Vec<String> = row.devices.iter().cloned().chain(claims).collect();
+    let or_dash = |list: &[String]| if list.is_empty() { "-".to_owned() } else { list.join(", ") };
+    vec![
+        row.participant.clone(),
+        row.label.clone(),
+        or_dash(&row.references),
+        or_dash(&devices),
+        row.open_errors.to_string(),
+        row.warnings.to_string(),
+    ]
+}
+
+fn row(row: NightRow) -> Row {
+    Row {
+        participant: row.participant,
+        night: row.label,
+        zone: row.zone,
+        kind: row.kind,
+        references: row.references,
+        devices: row.devices,
+        claims_only: row.claims_only,
+        open_errors: row.open_errors,
+        warnings: row.warnings,
+    }
+}

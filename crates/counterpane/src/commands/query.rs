@@ -1,0 +1,102 @@
+//! `query SQL`: any question to the store, reading only.
+
+use crate::cli::Cli;
+use crate::opening;
+use crate::output::{Ended, Out, table};
+use counterpane_store::{Answer, SqlValue};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// One SELECT; the tables and views are described in schemas/store.sql
+    #[arg(value_name = "SQL")]
+    sql: String,
+    /// How to print
+    #[arg(long, value_enum, default_value = "text")]
+    format: QueryShape,
+    /// How many rows at most
+    #[arg(long, value_name = "N", default_value_t = 1_000_000)]
+    most: usize,
+}
+
+/// How rows are printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub(crate) enum QueryShape {
+    /// A table for people
+    Text,
+    /// CSV with a header line; an empty field is NULL
+    Csv,
+    /// JSON with a schema in schemas/
+    Json,
+}
+
+/// What `query --format json` prints.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(crate) struct Printed {
+    /// Version of this form: 1.
+    version: u32,
+    /// Names of the columns.
+    columns: Vec<String>,
+    /// Rows, each as long as `columns`; bytes stand as hexadecimal text.
+    rows: Vec<Vec<serde_json::Value>>,
+    /// Whether there were more rows than were asked for.
+    cut: bool,
+}
+
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    let mut study = opening::to_read(cli)?;
+    let answer = study.query(&args.sql, args.most)?;
+    match args.format {
+        QueryShape::Json => out.json(&printed(&answer))?,
+        QueryShape::Csv => out.raw(&csv(&answer)?)?,
+        QueryShape::Text => {
+            let head: Vec<&str> = answer.columns.iter().map(String::as_str).collect();
+            let rows: Vec<Vec<String>> = answer.rows.iter().map(|r| r.iter().map(text).collect()).collect();
+            let number = |i: &usize| {
+                !answer.rows.is_empty()
+                    && answer
+                        .rows
+                        .iter()
+                        .all(|r| matches!(r[*i], SqlValue::Integer(_) | SqlValue::Real(_) | SqlValue::Null))
+            };
+            let right: Vec<usize> = (0..head.len()).filter(number).collect();
+            out.raw(&table(&head, &right, &rows, out.width()))?;
+        }
+    }
+    if answer.cut {
+        out.say(format_args!("there are more rows than {}; raise --most", args.most))?;
+    }
+    Ok(Ended::Fine)
+}
+
+fn printed(answer: &Answer) -> Printed {
+    let value = |v: &SqlValue| match v {
+        SqlValue::Null => serde_json::Value::Null,
+        SqlValue::Integer(i) => (*i).into(),
+        SqlValue::Real(x) => (*x).into(),
+        SqlValue::Text(t) => t.clone().into(),
+        SqlValue::Blob(_) => text(v).into(),
+    };
+    let rows = answer.rows.iter().map(|r| r.iter().map(value).collect()).collect();
+    Printed { version: 1, columns: answer.columns.clone(), rows, cut: answer.cut }
+}
+
+fn csv(answer: &Answer) -> anyhow::Result<String> {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(&answer.columns)?;
+    for row in &answer.rows {
+        writer.write_record(row.iter().map(|v| if *v == SqlValue::Null { String::new() } else { text(v) }))?;
+    }
+    Ok(String::from_utf8(writer.into_inner()?)?)
+}
+
+fn text(value: &SqlValue) -> String {
+    match value {
+        SqlValue::Null => "-".into(),
+        SqlValue::Integer(i) => i.to_string(),
+        SqlValue::Real(x) => x.to_string(),
+        SqlValue::Text(t) => t.clone(),
+        SqlValue::Blob(b) => b.iter().map(|b| format!("{b:02x}")).collect(),
+    }
+}

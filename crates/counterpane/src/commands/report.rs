@@ -1,0 +1,92 @@
+//! `report -o FILE`: the comparison as one HTML file.
+
+use crate::cli::Cli;
+use crate::commands::compare::{self, Asked, Choice, Compared, gather, refuse};
+use crate::commands::new::TOOL;
+use crate::opening;
+use crate::output::{Ended, Out};
+use anyhow::Context as _;
+use counterpane_report::{FindingLine, Page, ProvenanceLine, Status, page};
+use counterpane_store::{Stored, StoredFinding};
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    #[command(flatten)]
+    choice: Choice,
+    /// File to write
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
+    /// Title; else the name of the study
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+    /// Say at the top that the data are invented
+    #[arg(long)]
+    invented: bool,
+}
+
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    let study = opening::to_read(cli)?;
+    let compared = match gather(&study, &args.choice)? {
+        Asked::Refused(open) => return refuse(&open, out),
+        Asked::Made(compared) => *compared,
+    };
+    let Compared { comparison, recordings, findings } = compared;
+    let html = page(&Page {
+        title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
+        made: opening::now(),
+        tool: TOOL.to_owned(),
+        invented: args.invented,
+        comparison,
+        findings: findings.iter().map(finding_line).collect(),
+        provenance: recordings.iter().map(provenance_line).collect(),
+        left_out: Vec::new(),
+        notes: Vec::new(),
+    })?;
+    write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;
+    out.say(format_args!("wrote {}", args.output.display()))?;
+    Ok(Ended::Fine)
+}
+
+/// Writes a file so that a reader finds all of it or what was there before.
+fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let name = path.file_name().context("name a file, not a folder")?.to_string_lossy().into_owned();
+    let part = folder.join(format!(".{name}.part"));
+    let mut file = std::fs::File::create(&part)?;
+    file.write_all(bytes)?;
+    file.sync_all()?;
+    std::fs::rename(&part, path)?;
+    Ok(())
+}
+
+fn finding_line(f: &StoredFinding) -> FindingLine {
+    let finding = &f.finding;
+    FindingLine {
+        severity: finding.severity,
+        code: finding.code.to_string(),
+        night: finding.night.as_ref().map(|(p, n)| format!("{p}/{n}")).unwrap_or_default(),
+        source: finding.recording.as_deref().and_then(|k| k.rsplit('/').next()).unwrap_or_default().to_owned(),
+        message: finding.message.clone(),
+        place: finding.place.as_ref().map(|p| format!("{}, {}", p.file, p.locator)).unwrap_or_default(),
+        count: finding.count,
+        status: match &f.accepted {
+            None => Status::Open,
+            Some(a) => Status::Accepted { reason: a.reason.clone(), author: a.by.clone(), date: a.at.clone() },
+        },
+    }
+}
+
+fn provenance_line(s: &Stored) -> ProvenanceLine {
+    ProvenanceLine {
+        recording: format!("{} ({})", s.recording.key, compare::source_words(&s.recording.source)),
+        file: s.recording.file.clone(),
+        sha256: s.original.clone(),
+        definition: s.definition.clone(),
+        definition_sha256: s.definition_sha256.clone(),
+        time_basis: s.recording.time_basis.code().to_owned(),
+        zone: s.recording.zone.clone(),
+        zone_rules: format!("{} (second opinion {})", s.rules_version, s.second_rules_version),
+    }
+}

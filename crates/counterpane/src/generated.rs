@@ -1,0 +1,94 @@
+//! Documents and schemas that are made from the code, and the test that refuses stale ones.
+//!
+//! `UPDATE_EXPECT=1 cargo test --locked -p counterpane generated` writes them.
+
+use crate::cli::Cli;
+use crate::commands::{check, explain, import, nights, query, show};
+use clap::CommandFactory as _;
+use counterpane_model::Severity;
+use expect_test::expect_file;
+use schemars::JsonSchema;
+use std::fmt::Write as _;
+
+fn schema<T: JsonSchema>() -> String {
+    let schema = schemars::generate::SchemaSettings::draft2020_12().into_generator().into_root_schema_for::<T>();
+    format!("{}\n", serde_json::to_string_pretty(&schema).unwrap())
+}
+
+#[test]
+fn schemas_of_json_answers_are_up_to_date() {
+    expect_file!["../../../schemas/agree.schema.json"].assert_eq(&schema::<counterpane_stats::Agree>());
+    expect_file!["../../../schemas/check.schema.json"].assert_eq(&schema::<check::Answer>());
+    expect_file!["../../../schemas/compare.schema.json"]
+        .assert_eq(&schema::<counterpane_compare::json::ComparisonJson>());
+    expect_file!["../../../schemas/import.schema.json"].assert_eq(&schema::<import::Answer>());
+    expect_file!["../../../schemas/nights.schema.json"].assert_eq(&schema::<nights::Answer>());
+    expect_file!["../../../schemas/query.schema.json"].assert_eq(&schema::<query::Printed>());
+    expect_file!["../../../schemas/show.schema.json"].assert_eq(&schema::<show::Answer>());
+}
+
+#[test]
+fn the_catalogue_of_findings_is_up_to_date() {
+    expect_file!["../../../docs/findings.md"].assert_eq(&findings_page());
+}
+
+#[test]
+fn every_code_is_used_once() {
+    let mut codes: Vec<&str> = explain::kinds().iter().map(|k| k.code).collect();
+    let n = codes.len();
+    codes.dedup();
+    assert_eq!(codes.len(), n, "a code belongs to one kind of finding, in import or in check");
+}
+
+#[test]
+fn the_page_of_commands_is_up_to_date() {
+    expect_file!["../../../docs/cli.md"].assert_eq(&cli_page());
+}
+
+fn findings_page() -> String {
+    let mut out = String::from(
+        "# Findings\n\n<!-- Made from the code; see DEVELOPERS.md. Do not edit. -->\n\n\
+         What counterpane finds in files and nights. `counterpane explain CODE` prints one of these sections.\n\n\
+         | severity | meaning |\n| --- | --- |\n\
+         | error | a number computed from this would be wrong; comparisons stop until it is mended, accepted or left out |\n\
+         | warning | the numbers stand, but the report says so |\n\
+         | info | unusual |\n\n",
+    );
+    for severity in [Severity::Error, Severity::Warning, Severity::Info] {
+        let of: Vec<String> = explain::kinds()
+            .iter()
+            .filter(|k| k.severity == severity)
+            .map(|k| format!("[`{}`](#{})", k.code, k.code))
+            .collect();
+        let _ = writeln!(out, "- {}: {}", severity.code(), of.join(", "));
+    }
+    for kind in explain::kinds() {
+        let _ = write!(out, "\n{}", counterpane_check::catalogue_entry(kind));
+    }
+    out
+}
+
+fn cli_page() -> String {
+    let mut command = Cli::command().term_width(96);
+    command.build();
+    let mut out = String::from(
+        "# Commands\n\n<!-- Made from the code; see DEVELOPERS.md. Do not edit. -->\n\n\
+         Data goes to stdout, talk to stderr. Exit status: 0 fine; 1 errors are open, or a difference was found; \
+         2 the command could not run.\n\n",
+    );
+    section(&mut out, &mut command, 2);
+    out
+}
+
+fn section(out: &mut String, command: &mut clap::Command, level: usize) {
+    let name = command.get_bin_name().unwrap_or("counterpane").to_owned();
+    let help = command.render_long_help().to_string();
+    let help: String = help.lines().map(|l| format!("{}\n", l.trim_end())).collect();
+    let _ = write!(out, "{} {name}\n\n```text\n{}```\n\n", "#".repeat(level), help);
+    let names: Vec<String> = command.get_subcommands().map(|c| c.get_name().to_owned()).collect();
+    for name in names {
+        if let Some(sub) = command.find_subcommand_mut(&name) {
+            section(out, sub, 3);
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! Opening a study, and finishing what was decided and not applied.
+
+use crate::cli::Cli;
+use crate::importing;
+use anyhow::Context as _;
+use counterpane_check::check_night;
+use counterpane_model::{Finding, Night, Recording};
+use counterpane_store::{Access, Act, Decision, Study};
+use std::path::PathBuf;
+
+/// Returns the folder of the study that a command speaks of.
+pub(crate) fn folder(cli: &Cli) -> anyhow::Result<PathBuf> {
+    match &cli.study {
+        Some(dir) => Ok(dir.clone()),
+        None => {
+            let here = std::env::current_dir().context("the current folder")?;
+            Ok(Study::find(&here)?)
+        }
+    }
+}
+
+/// Opens the study to be changed, after finishing what is pending.
+pub(crate) fn to_write(cli: &Cli) -> anyhow::Result<Study> {
+    let mut study = Study::open(&folder(cli)?, Access::Write)?;
+    finish(&mut study)?;
+    Ok(study)
+}
+
+/// Opens the study to be read. What is pending is finished first, and a changed `study.toml` followed.
+pub(crate) fn to_read(cli: &Cli) -> anyhow::Result<Study> {
+    let folder = folder(cli)?;
+    let study = Study::open(&folder, Access::Read)?;
+    if study.pending()?.is_empty() && study.follows_config()? {
+        return Ok(study);
+    }
+    drop(study);
+    to_write(cli)
+}
+
+/// Applies every decision of the log that the store lacks.
+pub(crate) fn finish(study: &mut Study) -> anyhow::Result<()> {
+    for decision in study.pending()? {
+        apply(study, &decision).with_context(|| format!("decision {} of decisions.jsonl", decision.n))?;
+    }
+    Ok(())
+}
+
+fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()> {
+    match &decision.act {
+        Act::Import(act) => importing::apply_again(study, decision, act),
+        Act::Accept { .. } => Ok(study.apply_accept(decision)?),
+    }
+}
+
+/// Runs the checks on the recordings of a night: what the store calls when a night changes.
+pub(crate) fn checker(night: &Night, recordings: &[Recording]) -> Vec<Finding> {
+    check_night(night, recordings)
+}
+
+/// Returns who decides: `--author`, else `author` of study.toml, else `reviewer`.
+pub(crate) fn author(cli: &Cli, study: &Study) -> String {
+    cli.author.clone().or_else(|| study.config().author.clone()).unwrap_or_else(|| "reviewer".into())
+}
+
+/// Returns the time of a decision: the one place where the clock is read.
+#[expect(clippy::disallowed_methods, reason = "this crate reads the clock, and this function alone")]
+pub(crate) fn now() -> String {
+    let now = jiff::Timestamp::now();
+    now.round(jiff::Unit::Second).unwrap_or(now).to_string()
+}

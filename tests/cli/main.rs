@@ -1,0 +1,20 @@
+//! The built binary as a person uses it.
+#![expect(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may panic and print")]
+
+/// `agree`: two label files.
+mod agree;
+/// Files that are not what they should be.
+mod bad_input;
+/// The demo study, and every command on it.
+mod demo;
+/// Imports: sources, nights, zones, the same file twice, another definition.
+mod import;
+/// kill -9 in the middle of an import.
+mod kill;
+/// JSON answers against their schemas.
+mod schemas;
+/// `new`, `study.toml` and where a study is looked for.
+mod study;
+
+#[path = "../common/mod.rs"]
+mod common;

@@ -1,0 +1,98 @@
+//! What end-to-end tests share: the built binary, folders that go away, and tests that need something.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// Returns the root of the checkout.
+pub fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
+}
+
+/// Says that a test is not run because something is absent, and fails when `COUNTERPANE_REQUIRE` lists it.
+pub fn absent(what: &str, how: &str) {
+    let required = std::env::var("COUNTERPANE_REQUIRE").unwrap_or_default();
+    assert!(
+        !required.split(',').any(|r| r.trim() == what),
+        "COUNTERPANE_REQUIRE lists `{what}`, which is absent: {how}"
+    );
+    println!("not run: `{what}` is absent: {how}");
+}
+
+/// A folder that is removed at the end of the test, and the binary to be run in it.
+pub struct Bench {
+    dir: tempfile::TempDir,
+}
+
+/// What a run of the binary gave.
+pub struct Run {
+    pub code: i32,
+    pub stdout: String,
+    pub stderr: String,
+}
+
+impl Run {
+    /// Returns the run when it ended with that exit status; shows everything otherwise.
+    #[track_caller]
+    pub fn ends(self, code: i32) -> Run {
+        assert_eq!(self.code, code, "--- stdout\n{}\n--- stderr\n{}", self.stdout, self.stderr);
+        self
+    }
+
+    /// Returns stdout as JSON.
+    #[track_caller]
+    pub fn json(&self) -> serde_json::Value {
+        serde_json::from_str(&self.stdout).unwrap_or_else(|e| panic!("{e}\n{}", self.stdout))
+    }
+}
+
+impl From<Output> for Run {
+    fn from(output: Output) -> Run {
+        Run {
+            code: output.status.code().unwrap_or(-1),
+            stdout: String::from_utf8(output.stdout).unwrap(),
+            stderr: String::from_utf8(output.stderr).unwrap(),
+        }
+    }
+}
+
+impl Bench {
+    pub fn new() -> Bench {
+        Bench { dir: tempfile::tempdir().unwrap() }
+    }
+
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    /// Writes a file and returns its path.
+    pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
+        let path = self.path(name);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(&path, bytes).unwrap();
+        path
+    }
+
+    /// Returns a command of the binary, in the folder, with an environment that changes nothing.
+    pub fn command(&self, words: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_counterpane"));
+        command
+            .args(words)
+            .current_dir(self.dir.path())
+            .env("COLUMNS", "80")
+            .env_remove("COUNTERPANE_STUDY")
+            .env_remove("COUNTERPANE_AUTHOR")
+            // A zone that no test uses: the machine's own must never matter.
+            .env("TZ", "Pacific/Chatham");
+        command
+    }
+
+    /// Runs the binary with words.
+    pub fn run(&self, words: &[&str]) -> Run {
+        self.command(words).output().unwrap().into()
+    }
+
+    /// Runs the binary with the words of a line, separated by blanks.
+    pub fn line(&self, line: &str) -> Run {
+        self.run(&line.split_whitespace().collect::<Vec<_>>())
+    }
+}
