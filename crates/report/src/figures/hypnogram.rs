@@ -238,7 +238,11 @@ fn source(c: &mut Canvas, data: &Hypnogram, row: &Row, time: &TimeScale, top: f6
     let at = |epoch: usize| time.x(Instant(data.start.0 + i64::try_from(epoch).unwrap_or(0) * EPOCH_MS));
     stitches(c, &runs, &at, plot, lane);
     for kind in Cell::all() {
-        patches(c, kind, &runs, &at, plot, lane);
+        let patches = patches(kind, &runs, &at, plot, lane);
+        c.rects(&patches, &look(kind));
+        if kind.stage().is_none_or(|s| hidden(s, &row.cells)) {
+            word_on(c, kind.code(), &patches);
+        }
     }
     c.close();
 }
@@ -260,15 +264,17 @@ fn net(c: &mut Canvas, data: &Hypnogram, time: &TimeScale, (x0, x1): (f64, f64),
 /// Names the lanes in the source's own words: only what it used.
 fn lane_names(c: &mut Canvas, cells: &[Cell], plot: f64, lane: f64) {
     let type_ = Type::new((lane - 1.0).min(10.0)).faint().anchor(Anchor::End);
-    for stage in Stage::ALL.into_iter().filter(|s| cells.contains(&Cell::Stage(*s))) {
+    for stage in Stage::ALL.into_iter().filter(|s| cells.contains(&Cell::Stage(*s)) && !hidden(*s, cells)) {
         let lanes = lanes(stage);
-        // Coarse and fine words of one source would be written over each other: the fine ones stay.
-        let finer = |s: &Stage| *s != stage && cells.contains(&Cell::Stage(*s)) && covers(stage, *s);
-        if !Stage::ALL.iter().any(finer) {
-            let middle = plot + lane * (lanes.start + lanes.end) as f64 / 2.0;
-            c.text((GUTTER - 5.0, middle + type_.size * 0.36), stage.code(), &type_);
-        }
+        let middle = plot + lane * (lanes.start + lanes.end) as f64 / 2.0;
+        c.text((GUTTER - 5.0, middle + type_.size * 0.36), stage.code(), &type_);
     }
+}
+
+/// Coarse and fine words of one source would be written over each other beside the lanes: the fine
+/// ones stay there, and the coarse ones stand on their patches.
+fn hidden(stage: Stage, cells: &[Cell]) -> bool {
+    Stage::ALL.iter().any(|s| *s != stage && cells.contains(&Cell::Stage(*s)) && covers(stage, *s))
 }
 
 fn covers(coarse: Stage, fine: Stage) -> bool {
@@ -321,28 +327,23 @@ fn stitches(c: &mut Canvas, runs: &[(Range<usize>, Cell)], at: &dyn Fn(usize) ->
     }
 }
 
-/// Draws every patch of one kind, and the word on those of no stage that have room for it.
-fn patches(c: &mut Canvas, kind: Cell, runs: &[(Range<usize>, Cell)], at: &dyn Fn(usize) -> f64, plot: f64, lane: f64) {
+/// The patches of one kind.
+fn patches(kind: Cell, runs: &[(Range<usize>, Cell)], at: &dyn Fn(usize) -> f64, plot: f64, lane: f64) -> Vec<Frame> {
     let lanes = kind.stage().map_or(0..5, lanes);
     let (y, h) = (plot + lane * lanes.start as f64, lane * lanes.len() as f64);
-    let frames: Vec<Frame> = runs
-        .iter()
-        .filter(|(_, cell)| *cell == kind)
-        .map(|(r, _)| Frame { x: at(r.start), y, w: at(r.end) - at(r.start), h })
-        .collect();
-    c.rects(&frames, &look(kind));
-    if kind.stage().is_none() {
-        let size = 10.0;
-        let word = kind.code();
-        let room = width(word, size) + 10.0;
-        for f in frames.iter().filter(|f| f.w > room + 4.0) {
-            let middle = (f.x + f.w / 2.0, plot + 2.5 * lane);
-            c.rect(
-                Frame { x: middle.0 - room / 2.0, y: middle.1 - 7.0, w: room, h: 14.0 },
-                &Look { round: 3.0, ..Look::fill(Ink::Paper) },
-            );
-            c.text((middle.0, middle.1 + 3.5), word, &Type::new(size).anchor(Anchor::Middle));
-        }
+    let own = runs.iter().filter(|(_, cell)| *cell == kind);
+    own.map(|(r, _)| Frame { x: at(r.start), y, w: at(r.end) - at(r.start), h }).collect()
+}
+
+/// Writes a word on those patches that have room for it.
+fn word_on(c: &mut Canvas, word: &str, patches: &[Frame]) {
+    let type_ = Type::new(10.0).anchor(Anchor::Middle);
+    let room = width(word, type_.size) + 8.0;
+    for f in patches.iter().filter(|f| f.w > room + 4.0) {
+        let (x, y) = (f.x + f.w / 2.0, f.y + f.h / 2.0);
+        let behind = Frame { x: x - room / 2.0, y: y - 7.0, w: room, h: 14.0 };
+        c.rect(behind, &Look { round: 3.0, ..Look::fill(Ink::Paper) });
+        c.text((x, y + 3.5), word, &type_);
     }
 }
 

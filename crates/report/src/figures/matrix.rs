@@ -119,7 +119,7 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
 
 fn heading(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
     let mut y = 4.0;
-    for line in wrap(&data.title(), 14.0, width - 8.0) {
+    for line in wrap(&data.title(), 15.0, width - 8.0) {
         y += 17.0;
         c.text((4.0, y), &line, &Type::new(14.0).bold());
     }

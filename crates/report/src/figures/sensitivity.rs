@@ -58,7 +58,7 @@ pub fn sensitivity(data: &Sensitivity, size: Size, theme: Theme) -> String {
     let mut c = Canvas::new(&data.id, size.width, theme);
     let title = "Mean of the stage sensitivities, and the worst stage";
     let mut top = 4.0;
-    for line in wrap(title, 14.0, size.width - 8.0) {
+    for line in wrap(title, 15.0, size.width - 8.0) {
         top += 17.0;
         c.text((4.0, top), &line, &Type::new(14.0).bold());
     }
@@ -68,7 +68,7 @@ pub fn sensitivity(data: &Sensitivity, size: Size, theme: Theme) -> String {
         c.text((4.0, top), &line, &Type::new(11.5).faint());
     }
     let pitch = if size.narrow { 64.0 } else { 46.0 };
-    let left = if size.narrow { 14.0 } else { 250.0 };
+    let left = if size.narrow { 14.0 } else { (size.width * 0.34).min(250.0) };
     let scale = Linear::new((0.0, 1.0), (left, size.width - 22.0));
     let first = top + 14.0;
     let bottom = first + pitch * data.lines.len() as f64;

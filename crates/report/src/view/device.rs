@@ -122,7 +122,7 @@ fn headline(a: &Agreement, voices: Voices) -> String {
 fn one_night(a: &Agreement, voices: Voices) -> String {
     match a.accuracy {
         Ok(value) => format!(
-            "On this one night of one person {} agreed with {} on {} of {} epochs. It says nothing about other nights or \
+            "On this one night of one person {} agreed with {} on {} of {} epochs. The number says nothing about other nights or \
              other people.",
             voices.other(),
             voices.reference(),
