@@ -12,7 +12,8 @@ import pathlib
 import shutil
 import sys
 
-from browser import Browser
+sys.dont_write_bytecode = True
+from browser import Browser  # noqa: E402  (the line above must come first)
 
 READ = "(document.querySelector('.sheet .said').hidden ? '' : document.querySelector('.sheet .said').innerText)"
 NOW = "document.querySelector('.sheet .pointing').getAttribute('aria-valuenow')"

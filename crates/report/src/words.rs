@@ -283,16 +283,16 @@ pub fn reference_under(night: &NightComparison) -> String {
     }
 }
 
-/// Returns what stands beside the name of a device: its piece, and the classes it is compared in.
+/// Returns what stands beside the name of a device: the classes it is compared in, and its piece.
 #[must_use]
 pub fn scheme_under(device: &DeviceNight) -> String {
     let unit = match &device.source {
-        Source::Device { device, unit } if device != unit => format!("{unit}, "),
+        Source::Device { device, unit } if device != unit => format!(" ({unit})"),
         _ => String::new(),
     };
     match &device.agreement {
-        Some(a) => format!("{unit}compared in {}", scheme_words(a.scheme)),
-        None => format!("{unit}not compared"),
+        Some(a) => format!("in {}{unit}", scheme_words(a.scheme)),
+        None => format!("not compared{unit}"),
     }
 }
 
