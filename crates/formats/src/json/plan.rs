@@ -80,7 +80,7 @@ impl Plan {
 
     fn field(&mut self, want: &Want, whole: &[Step], element: usize) -> Result<Field, FormatError> {
         if want.path.starts_with('$') {
-            return self.from_root(want, whole, element);
+            return self.root_field(want, whole, element);
         }
         let levels = levels(whole, element);
         let Some(depth) = levels.get(want.up) else {
@@ -102,7 +102,7 @@ impl Plan {
         Ok(Field::Inside { depth, steps: path.steps })
     }
 
-    fn from_root(&mut self, want: &Want, whole: &[Step], element: usize) -> Result<Field, FormatError> {
+    fn root_field(&mut self, want: &Want, whole: &[Step], element: usize) -> Result<Field, FormatError> {
         let path = Path::parse(&want.path)?;
         if want.up > 0 {
             return refuse(&want.path, "a path from the root has no levels above it; leave out `up`");
