@@ -4,6 +4,8 @@ pub(crate) mod claims;
 pub(crate) mod closing;
 pub(crate) mod device;
 pub(crate) mod figure;
+pub(crate) mod minutes_tables;
 pub(crate) mod night;
+pub(crate) mod notes;
 pub(crate) mod statistics;
 pub(crate) mod table;
