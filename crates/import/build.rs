@@ -1,7 +1,5 @@
 //! Embeds the definitions of the folder `importers`.
 
-#![expect(clippy::print_stdout, reason = "this is how a build script speaks to cargo")]
-
 use std::fmt::Write as _;
 use std::path::Path;
 use std::{env, fs, io};

@@ -55,7 +55,8 @@ pub enum PartNight {
 }
 
 /// What became of the rows. A row of shape `codes` counts as many as it has codes, and a row of shape
-/// `claims` as many as the definition names quantities; several blocks count a row once each.
+/// `claims` as many as the definition names quantities; several blocks count a row once each, but what cannot be
+/// read at all is counted once.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
     /// All of them: the sum of everything below.

@@ -1,5 +1,7 @@
 //! Every shipped definition, tried on its samples; the goldens stand beside them.
 
+#![allow(clippy::panic, clippy::unwrap_used, reason = "helpers of tests")]
+
 use counterpane_formats::Limits;
 use counterpane_import::{Bindings, Definition, describe, import};
 use counterpane_model::{Fold, Night, NightKind, Wall, Zone};
@@ -97,4 +99,52 @@ fn samples_give_what_stands_beside_them() {
         assert!(samples.iter().any(faulty), "importers/{id}: add a sample with something wrong in it");
         assert!(!samples.iter().all(faulty), "importers/{id}: add a sample with nothing wrong in it");
     }
+}
+
+/// Returns the ids of the definitions that fit a file best.
+fn best(name: &str, head: &[u8]) -> Vec<String> {
+    let sniff = counterpane_formats::sniff::sniff(name, head);
+    let all = counterpane_import::shipped().iter().map(|(id, text)| Definition::parse(id, text).unwrap());
+    let fitting: Vec<_> = all
+        .map(|d| (d.matches(&sniff), d))
+        .filter(|(m, _)| m.fits)
+        .map(|(m, d)| (m.facts, d.id().to_owned()))
+        .collect();
+    let most = fitting.iter().map(|(facts, _)| *facts).max();
+    fitting.into_iter().filter(|(facts, _)| Some(*facts) == most).map(|(_, id)| id).collect()
+}
+
+#[test]
+fn each_sample_is_known_for_what_it_is() {
+    for folder in entries(&importers()).into_iter().filter(|p| p.is_dir()) {
+        let id = folder.file_name().unwrap().to_string_lossy().into_owned();
+        for sample in samples(&folder) {
+            let name = sample.file_name().unwrap().to_string_lossy().into_owned();
+            assert_eq!(best(&name, &fs::read(&sample).unwrap()), std::slice::from_ref(&id), "{}", sample.display());
+        }
+    }
+}
+
+#[test]
+fn what_nobody_described_fits_nothing() {
+    assert_eq!(best("a.csv", b"time;phase\n22:47;light\n"), [""; 0]);
+    assert_eq!(best("a.csv", b"clock,stage\n22:47,light\n"), [""; 0]);
+    assert_eq!(best("a.json", b"{\"made_by\":\"somebody\",\"sleeps\":[]}"), [""; 0]);
+    assert_eq!(best("a.txt", b"0\n0\n1\n"), [""; 0]);
+}
+
+#[test]
+fn a_definition_says_why_it_fits_or_does_not() {
+    let text = counterpane_import::shipped().iter().find(|(id, _)| *id == "watch-a").unwrap().1;
+    let definition = Definition::parse("watch-a", text).unwrap();
+    let reasons =
+        |head: &[u8]| definition.matches(&counterpane_formats::sniff::sniff("a.csv", head)).reasons.join("\n");
+    expect_test::expect![[r#"
+        it looks like csv
+        it has `clock`
+        it has `lasts`
+        it lacks `phase`
+        no line at the beginning holds `watch-a night sheet (invented)`
+        its fields are separated by `;`"#]]
+    .assert_eq(&reasons(b"clock;lasts;stage\n22:47:00;00:10:00;Light\n"));
 }

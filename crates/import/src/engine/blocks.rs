@@ -34,6 +34,8 @@ pub(super) struct Worker<'a> {
     pub(super) last: HashMap<PartKey, Last>,
     /// Change points that wait for their end.
     pub(super) points: BTreeMap<PartKey, change::Points>,
+    /// The night of the last change point.
+    pub(super) latest: Option<PartKey>,
     /// Codes that go on from row to row.
     pub(super) run: Option<codes::Run>,
 }
@@ -47,7 +49,7 @@ pub(super) enum Meaning {
 
 impl<'a> Worker<'a> {
     pub(super) fn new(block: &'a Block, frame: &'a Frame<'a>, grammar: &'a Grammar) -> Worker<'a> {
-        Worker { block, frame, grammar, last: HashMap::new(), points: BTreeMap::new(), run: None }
+        Worker { block, frame, grammar, last: HashMap::new(), points: BTreeMap::new(), latest: None, run: None }
     }
 
     /// Takes a row.
@@ -61,6 +63,7 @@ impl<'a> Worker<'a> {
             Ok(named) => named,
             Err(fault) => {
                 sink.tally.rows += 1;
+                change::broken(self);
                 return sink.faulty(fault, None, || row.line());
             }
         };
@@ -72,6 +75,20 @@ impl<'a> Worker<'a> {
             Shape::Interval | Shape::Length | Shape::Change | Shape::Notes => {
                 one::row(self, &view, named.as_ref(), sink)
             }
+        }
+    }
+
+    /// Takes what should have been a row and could not be read.
+    pub(super) fn unreadable(&mut self) {
+        change::broken(self);
+    }
+
+    /// Says whether a row lasts to the next one.
+    pub(super) fn is_change(&self) -> bool {
+        match self.block.shape {
+            Shape::Change => true,
+            Shape::Arrays | Shape::Keyed => self.block.end.is_none() && self.block.length.is_none(),
+            Shape::Interval | Shape::Length | Shape::Codes | Shape::Columns | Shape::Claims | Shape::Notes => false,
         }
     }
 

@@ -118,6 +118,7 @@ impl Pass {
                 Event::Row(row) => workers.iter_mut().for_each(|w| w.row(row, sink)),
                 Event::Unreadable { locator, line, problem } => {
                     sink.tally.rows += 1;
+                    workers.iter_mut().for_each(Worker::unreadable);
                     sink.faulty(Fault::new(&kinds::row_unreadable::KIND, problem, locator), None, || line);
                 }
             }

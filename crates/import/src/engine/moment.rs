@@ -190,7 +190,8 @@ impl Frame<'_> {
             Some(ZoneSource::Field(source)) => {
                 let found =
                     view.find(source, "the zone")?.ok_or_else(|| none("the row does not name its zone".into()))?;
-                let zone = Zone::named(&found.text).map_err(|e| none(e.to_string()))?;
+                let own = "the source names its zone by another name; map it to an IANA zone in a copy of the definition, with `zone = { const = \"...\" }`";
+                let zone = Zone::named(&found.text).map_err(|e| none(e.to_string()).help(own))?;
                 Ok((zone, TimeBasis::ZoneInSource, true))
             }
             Some(ZoneSource::Night) | None => {

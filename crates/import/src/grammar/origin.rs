@@ -54,6 +54,13 @@ fn scalar(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
     schemars::json_schema!({ "type": ["string", "number", "boolean"] })
 }
 
+/// Returns the schema of a table that holds an origin and nothing else.
+pub(crate) fn alone(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    let mut schema = generator.subschema_for::<Origin>();
+    schema.insert("unevaluatedProperties".into(), false.into());
+    schema
+}
+
 /// One path, or several whose texts are joined by one blank.
 #[derive(Clone, Debug, PartialEq, JsonSchema)]
 #[schemars(transparent)]

@@ -39,14 +39,17 @@ pub(crate) struct Rows {
     /// How long it lasted; in shape `codes`, how long all codes together last.
     pub(crate) length: Option<LengthValue>,
     /// The source's word for the stage.
+    #[schemars(default, schema_with = "super::origin::alone")]
     pub(crate) stage: Option<Origin>,
     /// The codes of shape `codes`.
     pub(crate) codes: Option<Codes>,
     /// How long one code lasts.
     pub(crate) epoch: Option<LengthValue>,
     /// The source's word for an event, shape `notes`.
+    #[schemars(default, schema_with = "super::origin::alone")]
     pub(crate) note: Option<Origin>,
     /// The map whose keys are stages and whose values are lists of rows, shape `keyed`.
+    #[schemars(default, schema_with = "super::origin::alone")]
     pub(crate) lists: Option<Origin>,
     /// Quantities and where they stand, shape `claims`.
     #[schemars(default)]

@@ -138,7 +138,7 @@ impl JsonSchema for ZoneRule {
     fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
         schemars::json_schema!({
             "description": "The zone of a wall time: `night`, or where its IANA name comes from.",
-            "anyOf": [{ "const": "night" }, generator.subschema_for::<Origin>()],
+            "anyOf": [{ "const": "night" }, super::origin::alone(generator)],
         })
     }
 }

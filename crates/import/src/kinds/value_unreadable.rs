@@ -8,6 +8,6 @@ pub(crate) static KIND: Kind = Kind {
     title: "a value that the definition needs is not there, or cannot be read",
     why: "A row without its stage or its length says nothing that can be laid on epochs.",
     example: "error[value-unreadable]: the row has no field `stage`",
-    help: "compare the path in the definition with the row",
+    help: "compare the row with the definition: the path, the unit, the form of the value",
     accepted: Accepted::Then("the row is left out: its time stays missing"),
 };

@@ -1,9 +1,15 @@
 //! Change points: each lasts to the next of its night, the last to the recording's end.
+//!
+//! A row that cannot be used still ends the stage above it. Where its time is known, nothing is said from there
+//! to the next row; where it is not, the stage above has no known end and is left out. Otherwise a stage
+//! would be drawn over the row that contradicts it.
 
 use crate::engine::blocks::Worker;
 use crate::engine::faults::Fault;
+use crate::engine::moment::Moment;
 use crate::engine::nights::Home;
 use crate::engine::sink::Sink;
+use crate::grammar::Order;
 use crate::kinds;
 use counterpane_model::{Instant, Locator, Mark, Span, TimeBasis};
 use std::rc::Rc;
@@ -26,12 +32,38 @@ pub(in crate::engine) struct Point {
     /// The user's own line, for a fault that is found only when the next point is known.
     pub(in crate::engine) line: String,
     pub(in crate::engine) basis: TimeBasis,
+    /// The row below could not be placed in time, so the end is not known.
+    pub(in crate::engine) open: bool,
 }
 
 /// Keeps a point until the next one is known.
 pub(in crate::engine) fn wait(w: &mut Worker<'_>, home: &Rc<Home>, point: Point) {
     let points = w.points.entry(home.key.clone()).or_insert_with(|| Points { home: home.clone(), points: Vec::new() });
     points.points.push(point);
+    w.latest = Some(home.key.clone());
+}
+
+/// Ends the stage above where a row begins that cannot be used.
+pub(in crate::engine) fn hole(w: &mut Worker<'_>, home: &Rc<Home>, start: &Moment) {
+    if !w.is_change() {
+        return;
+    }
+    let (at, locator, basis) = (start.at, start.locator.clone(), start.basis);
+    wait(
+        w,
+        home,
+        Point { at, end: None, mark: None, label: String::new(), locator, line: String::new(), basis, open: false },
+    );
+}
+
+/// Leaves the stage above without an end, because a row cannot be placed in time.
+pub(in crate::engine) fn broken(w: &mut Worker<'_>) {
+    // Without time order nobody knows which stage the row would have ended.
+    if !w.is_change() || w.block.order != Order::File {
+        return;
+    }
+    let above = w.latest.as_ref().and_then(|key| w.points.get_mut(key)?.points.last_mut());
+    above.into_iter().for_each(|point| point.open = true);
 }
 
 /// Gives every waiting point its end.
@@ -53,6 +85,10 @@ fn close(w: &Worker<'_>, home: &Rc<Home>, point: Point, next: Option<Instant>, s
         (next, end) => next.or(end).or(given),
     };
     let fault = match end {
+        _ if point.open => {
+            let message = format!("`{}` has no known end, because the next row has no known time", point.label);
+            Fault::new(&kinds::end_missing::KIND, message, point.locator.clone()).help("mend the row below it first")
+        }
         None => Fault::new(
             &kinds::end_missing::KIND,
             format!("the last change, `{}`, has no end", point.label),

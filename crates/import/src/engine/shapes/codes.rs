@@ -77,7 +77,7 @@ fn codes<'r>(w: &Worker<'_>, view: &View<'r>) -> Result<Vec<Found<'r>>, Fault> {
     let Some(codes) = &w.block.codes else { return Err(view.lacks("codes")) };
     let source = match &codes.source {
         CodesSource::Value(source) => source,
-        CodesSource::Columns(wants) => return Ok(wants.iter().filter_map(|want| column(view, *want)).collect()),
+        CodesSource::Columns(wants) => return wants.iter().map(|want| column(view, *want)).collect(),
     };
     if let crate::engine::compile::Source::Fields(fields) = source
         && let [field] = fields.as_slice()
@@ -95,9 +95,14 @@ fn codes<'r>(w: &Worker<'_>, view: &View<'r>) -> Result<Vec<Found<'r>>, Fault> {
     cut(view.need(source, "codes")?, codes.split.as_deref())
 }
 
-fn column<'r>(view: &View<'r>, want: usize) -> Option<Found<'r>> {
-    let text = text_of(view.row.value(want)?).ok()?;
-    Some(Found { text, locator: view.row.locate(want) })
+/// A row without a column is refused as a whole: the codes after it would move to an earlier epoch.
+fn column<'r>(view: &View<'r>, want: usize) -> Result<Found<'r>, Fault> {
+    let locator = view.row.locate(want);
+    let value = view.row.value(want).ok_or_else(|| view.lacks("column for each epoch"))?;
+    match text_of(value) {
+        Ok(text) => Ok(Found { text, locator }),
+        Err(kind) => Err(Fault::new(&kinds::value_unreadable::KIND, format!("a code is {kind}"), locator)),
+    }
 }
 
 /// Cuts a text into codes.

@@ -16,15 +16,18 @@ use std::rc::Rc;
 /// Takes a row, or an item of a row.
 pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
     sink.tally.rows += 1;
-    if let Err((fault, home)) = take(w, view, named, sink) {
+    if let Err(refused) = take(w, view, named, sink) {
+        let (fault, home) = *refused;
+        change::broken(w);
         sink.faulty(fault, home.as_ref().or(named), || view.row.line());
     }
 }
 
-type Refused = (Fault, Option<Rc<Home>>);
+/// Why a row becomes nothing, and the night that it belongs to, if that is known.
+type Refused = Box<(Fault, Option<Rc<Home>>)>;
 
 fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) -> Result<(), Refused> {
-    let loose = |fault| (fault, None);
+    let loose = |fault| Box::new((fault, None));
     let source = if w.block.shape == Shape::Notes { &w.block.note } else { &w.block.stage };
     let label = match source {
         Some(source) => {
@@ -43,6 +46,7 @@ fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mu
         // Two things are wrong with the row; the word is told, because it speaks of every such row.
         Err(_) if matches!(meaning, Meaning::Unknown) => {
             w.unmapped(&label, named, view.row, sink);
+            change::broken(w);
             return Ok(());
         }
         Err(fault) => return Err(loose(fault)),
@@ -51,6 +55,7 @@ fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mu
     let done = match meaning {
         Meaning::Unknown => {
             w.unmapped(&row.label, Some(&home), view.row, sink);
+            change::hole(w, &home, &row.start);
             Ok(())
         }
         Meaning::Note(word) => row.note(w, word, sink),
@@ -60,7 +65,7 @@ fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mu
         }
         Meaning::Stage(word) => row.stage(w, word, sink),
     };
-    done.map_err(|fault| (fault, Some(home.clone())))
+    done.map_err(|fault| Box::new((fault, Some(home.clone()))))
 }
 
 /// A row whose word and start are known.
@@ -75,7 +80,7 @@ impl Row<'_, '_> {
     fn stage(self, w: &mut Worker<'_>, word: StageWord, sink: &mut Sink<'_>) -> Result<(), Fault> {
         self.in_order(w)?;
         let end = self.end(w)?;
-        let Some(mark) = word.mark().filter(|_| end.is_some() && w.block.shape != Shape::Change) else {
+        let Some(mark) = word.mark().filter(|_| !w.is_change()) else {
             return self.point(w, word, end, sink);
         };
         let end = end.unwrap_or(self.start.at);
@@ -116,13 +121,14 @@ impl Row<'_, '_> {
             locator: self.label.locator,
             line: self.view.row.line(),
             basis: self.start.basis,
+            open: false,
         };
         change::wait(w, self.home, point);
         Ok(())
     }
 
     fn note(self, w: &mut Worker<'_>, word: NoteWord, sink: &mut Sink<'_>) -> Result<(), Fault> {
-        let until = if w.block.shape == Shape::Change { None } else { self.end_of_note(w)? };
+        let until = if w.is_change() { None } else { self.end_of_note(w)? };
         sink.remark(self.home, &self.start, self.view.row);
         let Some(kind) = word.kind() else { return Ok(()) };
         let note = Note {

@@ -1,0 +1,113 @@
+//! Whether a file is of the kind that a definition is for.
+
+use crate::definition::Definition;
+use crate::grammar::{FormatWord, Matching, Word};
+use counterpane_formats::sniff::Sniff;
+
+/// How a file fits a definition.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Match {
+    /// Every required fact holds.
+    pub fits: bool,
+    /// How many facts hold: of several definitions that fit, the one with the most is the most specific.
+    pub facts: usize,
+    /// What holds and what does not, each a part of a sentence, such as ``it has `$.sleeps` ``.
+    pub reasons: Vec<String>,
+}
+
+impl Definition {
+    /// Says whether a file, as its beginning looks, is of the kind that this definition is for.
+    #[must_use]
+    pub fn matches(&self, sniff: &Sniff) -> Match {
+        let grammar = self.grammar();
+        let mut facts = vec![format(&grammar.matching, sniff)];
+        facts.extend(grammar.matching.has.iter().map(|name| has(name, sniff)));
+        facts.extend(grammar.matching.says.iter().map(|(path, text)| says(path, text, sniff)));
+        facts.extend(grammar.matching.line.iter().map(|text| line(text, sniff)));
+        facts.extend(grammar.matching.root.iter().map(|name| root(name, sniff)));
+        facts.extend(delimiter(self, sniff));
+        facts.extend(words(self, sniff));
+        // The beginning of an archive does not tell its members.
+        facts.extend(
+            grammar.matching.members.iter().map(|m| (false, format!("its members are not looked at yet (`{m}`)"))),
+        );
+        Match {
+            fits: facts.iter().all(|(holds, _)| *holds),
+            facts: facts.iter().filter(|(holds, _)| *holds).count(),
+            reasons: facts.into_iter().map(|(_, reason)| reason).collect(),
+        }
+    }
+}
+
+type Fact = (bool, String);
+
+fn format(matching: &Matching, sniff: &Sniff) -> Fact {
+    let word = FormatWord::WORDS.iter().find(|(_, f)| *f == matching.format).map_or("", |(word, _)| word);
+    let format = matching.format.format();
+    // Nearly every file could be plain text: that alone says nothing unless it is the likeliest.
+    let holds = match matching.format {
+        FormatWord::Text => sniff.formats.first() == Some(&format),
+        _ => sniff.formats.contains(&format),
+    };
+    match holds {
+        true => (true, format!("it looks like {word}")),
+        false => (false, format!("it does not look like {word}: it is {}", sniff.sentence)),
+    }
+}
+
+fn has(name: &str, sniff: &Sniff) -> Fact {
+    match sniff.has(name) {
+        true => (true, format!("it has `{name}`")),
+        false => (false, format!("it lacks `{name}`")),
+    }
+}
+
+/// The beginning shows paths and lines, not values; a value is looked for in the lines as JSON writes it.
+fn says(path: &str, text: &str, sniff: &Sniff) -> Fact {
+    let written = serde_json::Value::String(text.to_owned()).to_string();
+    let holds = sniff.has(path) && sniff.lines.iter().any(|l| l.contains(&written) || l.contains(&format!(": {text}")));
+    match holds {
+        true => (true, format!("`{path}` says `{text}`")),
+        false => (false, format!("`{path}` does not say `{text}` at the beginning of the file")),
+    }
+}
+
+fn line(text: &str, sniff: &Sniff) -> Fact {
+    match sniff.lines.iter().any(|l| l.contains(text)) {
+        true => (true, format!("a line holds `{text}`")),
+        false => (false, format!("no line at the beginning holds `{text}`")),
+    }
+}
+
+fn root(name: &str, sniff: &Sniff) -> Fact {
+    match sniff.root.as_deref() == Some(name) {
+        true => (true, format!("its root element is `{name}`")),
+        false => (false, format!("its root element is not `{name}`")),
+    }
+}
+
+/// A table of several columns is split at the declared character or not read at all.
+fn delimiter(definition: &Definition, sniff: &Sniff) -> Option<Fact> {
+    let grammar = definition.grammar();
+    if grammar.matching.format != FormatWord::Csv || grammar.matching.has.len() < 2 {
+        return None;
+    }
+    let mark = grammar.text.as_ref().and_then(|t| t.delimiter).unwrap_or(',');
+    let name = if mark == '\t' { "tabs".to_owned() } else { format!("`{mark}`") };
+    Some(match sniff.delimiters.contains(&mark) {
+        true => (true, format!("its fields are separated by {name}")),
+        false => (false, format!("its fields are not separated by {name}")),
+    })
+}
+
+/// A list of codes has no name in it; that its lines are the words of `[stages]` is what tells it.
+fn words(definition: &Definition, sniff: &Sniff) -> Option<Fact> {
+    let grammar = definition.grammar();
+    if grammar.matching.format != FormatWord::Text {
+        return None;
+    }
+    let lines: Vec<&str> = sniff.lines.iter().map(|l| l.trim()).filter(|l| !l.is_empty()).collect();
+    let known = lines.iter().filter(|l| grammar.stages.contains_key(**l)).count();
+    let message = format!("{known} of its first {} lines are words of [stages]", lines.len());
+    Some((!lines.is_empty() && known * 2 >= lines.len(), message))
+}
