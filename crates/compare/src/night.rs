@@ -253,6 +253,12 @@ mod tests {
     }
 
     #[test]
+    fn missed_wake_is_not_mistaken_for_false_wake() {
+        let device = &compared(&psg("WWW22W"), &four("LLLLWW"), &AUTO).devices[0];
+        assert_eq!((device.missed_wake, device.false_wake), (Some(1.5), Some(0.5)));
+    }
+
+    #[test]
     fn minutes_are_compared_on_the_epochs_that_both_scored() {
         let found = compared(&psg("W22?22W"), &four("WL.LLLW"), &AUTO);
         let device = &found.devices[0];
