@@ -10,6 +10,7 @@ pub mod json;
 mod measures;
 mod measures_page;
 mod night;
+mod nothing;
 pub mod scheme;
 mod summary;
 #[cfg(test)]
@@ -21,7 +22,8 @@ pub use comparison::{
 };
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
-pub use night::{NothingToCompare, compare_night};
+pub use night::compare_night;
+pub use nothing::NothingToCompare;
 pub use summary::{compare, mean_over_participants};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
 pub use counterpane_stats::{Figure, Undefined};

@@ -4,65 +4,9 @@ use crate::agreement::{agreement, table};
 use crate::measures::{measures, minutes};
 use crate::scheme::{finest, obstacle};
 use crate::window::{Frame, frame};
-use crate::{Agreement, DeviceNight, Measures, NightComparison, Protocol};
-use counterpane_model::{Cell, Grid, Instant, Night, Recording, Scheme, ScoredBy, Source, grid};
+use crate::{Agreement, DeviceNight, Measures, NightComparison, NothingToCompare, Protocol};
+use counterpane_model::{Cell, Grid, Night, Recording, Scheme, ScoredBy, Source, grid};
 use counterpane_stats::{Figure, Undefined};
-
-/// Why a night cannot be compared with a reference.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum NothingToCompare {
-    /// A recording of another night or another participant.
-    #[error("`{key}` belongs to night `{found}` and the night compared is `{wanted}`; compare it with its own night")]
-    OtherNight {
-        /// Key of the recording.
-        key: String,
-        /// Participant and label of its night.
-        found: String,
-        /// Participant and label of the night that is compared.
-        wanted: String,
-    },
-    /// The reference gives no stages over time.
-    #[error("the reference `{key}` gives no stages over time; import its scored epochs")]
-    NoSpans {
-        /// Key of the reference.
-        key: String,
-    },
-    /// The window ends before it begins, or holds no epoch.
-    #[error(
-        "the window of night `{night}` runs from {from} to {until} and holds no epoch; correct lights off and on, or the span"
-    )]
-    EmptyWindow {
-        /// Participant and label.
-        night: String,
-        /// Start of the window.
-        from: Instant,
-        /// End of the window.
-        until: Instant,
-    },
-    /// The window is longer than any night.
-    #[error(
-        "the window of night `{night}` runs from {from} to {until}, longer than {} days; correct lights off and on, or the span",
-        crate::window::LONGEST_DAYS
-    )]
-    LongWindow {
-        /// Participant and label.
-        night: String,
-        /// Start of the window.
-        from: Instant,
-        /// End of the window.
-        until: Instant,
-    },
-    /// No epoch of the window has a stage of the reference.
-    #[error("the reference `{key}` gives no stage between {from} and {until}; correct its times or the window")]
-    NothingScored {
-        /// Key of the reference.
-        key: String,
-        /// Start of the window.
-        from: Instant,
-        /// End of the window.
-        until: Instant,
-    },
-}
 
 /// Lays every recording of a night on the reference's epochs and compares it with the reference.
 ///
@@ -219,7 +163,7 @@ mod tests {
     use crate::Window;
     use crate::testing::{START, at, letters, night, psg, recording, ring};
     use Stage::{Light, N1, N2, N3, R, W};
-    use counterpane_model::{Claim, Lights, Locator, Note, NoteKind, Quantity, Stage};
+    use counterpane_model::{Claim, Instant, Lights, Locator, Note, NoteKind, Quantity, Stage};
     use proptest::prelude::*;
 
     const AUTO: Protocol = Protocol { scheme: None, window: Window::Scored };

@@ -1,0 +1,59 @@
+//! Why a night cannot be compared at all.
+
+use counterpane_model::Instant;
+
+/// Why a night cannot be compared with a reference.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NothingToCompare {
+    /// A recording of another night or another participant.
+    #[error("`{key}` belongs to night `{found}` and the night compared is `{wanted}`; compare it with its own night")]
+    OtherNight {
+        /// Key of the recording.
+        key: String,
+        /// Participant and label of its night.
+        found: String,
+        /// Participant and label of the night that is compared.
+        wanted: String,
+    },
+    /// The reference gives no stages over time.
+    #[error("the reference `{key}` gives no stages over time; import its scored epochs")]
+    NoSpans {
+        /// Key of the reference.
+        key: String,
+    },
+    /// The window ends before it begins, or holds no epoch.
+    #[error(
+        "the window of night `{night}` runs from {from} to {until} and holds no epoch; correct lights off and on, or the span"
+    )]
+    EmptyWindow {
+        /// Participant and label.
+        night: String,
+        /// Start of the window.
+        from: Instant,
+        /// End of the window.
+        until: Instant,
+    },
+    /// The window is longer than any night.
+    #[error(
+        "the window of night `{night}` runs from {from} to {until}, longer than {} days; correct lights off and on, or the span",
+        crate::window::LONGEST_DAYS
+    )]
+    LongWindow {
+        /// Participant and label.
+        night: String,
+        /// Start of the window.
+        from: Instant,
+        /// End of the window.
+        until: Instant,
+    },
+    /// No epoch of the window has a stage of the reference.
+    #[error("the reference `{key}` gives no stage between {from} and {until}; correct its times or the window")]
+    NothingScored {
+        /// Key of the reference.
+        key: String,
+        /// Start of the window.
+        from: Instant,
+        /// End of the window.
+        until: Instant,
+    },
+}
