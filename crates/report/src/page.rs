@@ -10,6 +10,7 @@ use crate::view::table::Table;
 use crate::view::{claims, closing};
 use crate::{Page, ReportError, words};
 use askama::Template;
+use counterpane_compare::{Comparison, DeviceSummary};
 
 #[derive(Debug, Template)]
 #[template(path = "page.html")]
@@ -69,7 +70,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
             .devices
             .iter()
             .filter(|d| d.pooled.is_none())
-            .map(|d| (clean(&d.name), why_not_pooled(d.scheme.is_some()).to_owned()))
+            .map(|d| (clean(&d.name), why_not_pooled(comparison, d).to_owned()))
             .collect(),
         findings_counted: closing::findings_counted(&page.findings),
         findings: closing::findings(&page.findings),
@@ -79,11 +80,15 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
     Ok(view.render()?)
 }
 
-fn why_not_pooled(has_scheme: bool) -> &'static str {
-    if has_scheme {
+fn why_not_pooled(comparison: &Comparison, device: &DeviceSummary) -> &'static str {
+    let nights = comparison.nights.iter().flat_map(|n| &n.devices);
+    let mut own = nights.filter(|d| d.source.name() == device.name).peekable();
+    if own.peek().is_some() && own.all(|d| d.cells.is_empty()) {
+        "it gives totals and no stages over time"
+    } else if device.scheme.is_some() {
         "no night of it entered a matrix"
     } else {
-        "its nights share no scheme in which all of them can be compared, or it gives totals only"
+        "its nights share no scheme in which all of them can be compared"
     }
 }
 
@@ -93,8 +98,8 @@ fn style() -> String {
     include_str!("../templates/style.css").replace("/*light*/", &light).replace("/*dark*/", &dark)
 }
 
-/// Returns how many things there are, for the list of contents.
 impl View {
+    /// For the section on all nights.
     fn n_nights(&self) -> String {
         words::count(self.nights.len(), "night")
     }

@@ -38,7 +38,8 @@ pub(crate) fn findings(findings: &[FindingLine]) -> Table {
         let whose = [f.night.as_str(), f.source.as_str()].into_iter().filter(|t| !t.is_empty());
         let place = whose.collect::<Vec<_>>().join(", ");
         let decision = match &f.status {
-            Status::Open => Cell::words("open"),
+            Status::Open if f.severity == Severity::Error => Cell::words("open"),
+            Status::Open => Cell::words("none needed"),
             Status::Accepted { reason, author, date } => {
                 Cell::words_under(&format!("accepted: {reason}"), &format!("{author}, {date}"))
             }

@@ -116,7 +116,8 @@ pub(crate) fn stages(night: &NightComparison, sources: &[SourceMinutes<'_>], id:
 /// Whole-night measures, each source on its own epochs of the window.
 pub(crate) fn whole(night: &NightComparison, id: &str) -> Table {
     let note = "Each source on all its own epochs of the window, so a source with gaps has fewer minutes of everything. \
-                Latency to REM counts from the first sleep. One number for each night: no interval.";
+                A smaller line below the latency to sleep: between what and what it \
+                lies, where epochs before the first sleep are not scored. Latency to REM counts from the first sleep. One number for each night: no interval.";
     let columns = [
         "Source",
         "Total sleep",
@@ -152,8 +153,7 @@ fn measures_cells(m: &Measures, voices: &Voices) -> Vec<Cell> {
             Cell::none(&format!("over {}: no sleep in the window", words::minutes(m.recording_time)))
         }
         (value, Some((from, until))) if from < until => {
-            let under =
-                format!("{} to {}: epochs before it are not scored", words::minutes(from), words::minutes(until));
+            let under = format!("{} to {}", words::minutes(from).trim_end_matches(" min"), words::minutes(until));
             figure(voices, value, words::minutes, &under)
         }
         (value, _) => figure(voices, value, words::minutes, ""),
