@@ -272,19 +272,29 @@ pub(crate) fn advance(from: (u64, u64), bytes: &[u8]) -> (u64, u64) {
 ///
 /// Eight bytes are looked at together: the standard library does that only for bytes it needs itself.
 pub(crate) fn find(bytes: &[u8], wanted: u8) -> Option<usize> {
+    find_any(bytes, [wanted])
+}
+
+/// Returns where the first of several bytes stands.
+#[inline]
+pub(crate) fn find_any<const N: usize>(bytes: &[u8], wanted: [u8; N]) -> Option<usize> {
     const LOW: u64 = 0x0101_0101_0101_0101;
     const HIGH: u64 = 0x8080_8080_8080_8080;
-    let mut at = 0;
-    for eight in bytes.chunks_exact(8) {
-        let mut word = [0; 8];
-        word.copy_from_slice(eight);
-        let same = u64::from_le_bytes(word) ^ (LOW * u64::from(wanted));
-        if same.wrapping_sub(LOW) & !same & HIGH != 0 {
-            break;
+    let patterns = wanted.map(|b| LOW * u64::from(b));
+    let (eights, _) = bytes.as_chunks::<8>();
+    for (n, eight) in eights.iter().enumerate() {
+        let word = u64::from_le_bytes(*eight);
+        // The high bit of a byte is set where it is wanted; above the first such byte it may be set in vain.
+        let found = patterns.iter().fold(0, |found, pattern| {
+            let zero_where_same = word ^ pattern;
+            found | (zero_where_same.wrapping_sub(LOW) & !zero_where_same & HIGH)
+        });
+        if found != 0 {
+            return Some(n * 8 + found.trailing_zeros() as usize / 8);
         }
-        at += 8;
     }
-    bytes[at..].iter().position(|b| *b == wanted).map(|n| at + n)
+    let at = eights.len() * 8;
+    bytes[at..].iter().position(|b| wanted.contains(b)).map(|n| at + n)
 }
 
 /// Reads until `room` is full or the input ends.
@@ -409,6 +419,12 @@ mod tests {
     }
 
     proptest! {
+        #[test]
+        fn a_byte_is_found_where_it_stands_first(bytes in proptest::collection::vec(prop_oneof![Just(0x80), Just(0x81), Just(0), 0u8..4], 0..40)) {
+            prop_assert_eq!(find(&bytes, 1), bytes.iter().position(|b| *b == 1));
+            prop_assert_eq!(find_any(&bytes, [2, 3, 0]), bytes.iter().position(|b| [2, 3, 0].contains(b)));
+        }
+
         #[test]
         fn what_is_read_is_what_stands_there(text in "\\PC{1,300}") {
             prop_assert_eq!(whole(text.as_bytes(), Some("utf-8")).0, text.trim_start_matches('\u{feff}'));

@@ -4,7 +4,7 @@
 //! place of a quote that is never closed, and comments may be longer than a byte. The crate is the
 //! second opinion in the tests instead.
 
-use crate::source::find;
+use crate::source::{find, find_any};
 
 /// Where a field stands in its record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,7 +68,7 @@ pub(crate) fn split(bytes: &[u8], delimiter: &[u8], last: bool, fields: &mut Vec
 fn plain(bytes: &[u8], from: usize, delimiter: &[u8]) -> usize {
     let first = delimiter.first().copied().unwrap_or(b',');
     let mut at = from;
-    while let Some(n) = bytes[at..].iter().position(|b| *b == first || *b == b'\n' || *b == b'\r') {
+    while let Some(n) = find_any(&bytes[at..], [first, b'\n', b'\r']) {
         at += n;
         let cut = bytes.len() - at < delimiter.len() && delimiter.starts_with(&bytes[at..]);
         if bytes[at] != first || bytes[at..].starts_with(delimiter) || cut {

@@ -48,13 +48,12 @@ fn list<'a>(list: &'a [u8], out: &mut Vec<Found<'a>>) {
         Some(at) => (&stamp[..at], Some(&stamp[at + 1..])),
         None => (stamp, None),
     };
-    let shown = shown(list);
     let Some(onset) = seconds(onset, true) else {
         let problem = "an annotation begins with its onset in seconds and a sign, such as `+30`".to_owned();
-        return out.push(Found::Unreadable { onset: "+0".to_owned(), line: shown, problem });
+        return out.push(Found::Unreadable { onset: "+0".to_owned(), line: shown(list), problem });
     };
     let unreadable =
-        |problem: &str| Found::Unreadable { onset: onset.to_owned(), line: shown.clone(), problem: problem.to_owned() };
+        |problem: &str| Found::Unreadable { onset: onset.to_owned(), line: shown(list), problem: problem.to_owned() };
     let duration = match duration.map(|d| seconds(d, false)) {
         Some(None) => return out.push(unreadable("its duration is not a number of seconds")),
         Some(some) => some,
