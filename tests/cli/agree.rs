@@ -89,7 +89,9 @@ fn files_that_cannot_be_read_are_named() {
     bench.write("dev.txt", "W\n");
     bench.write("empty.txt", "");
     bench.write("latin.txt", b"W\nN\xe9\n");
-    for (file, why) in [("none.txt", "none.txt"), ("empty.txt", "empty.txt: the file is empty"), ("latin.txt", "not UTF-8")] {
+    for (file, why) in
+        [("none.txt", "none.txt"), ("empty.txt", "empty.txt: the file is empty"), ("latin.txt", "not UTF-8")]
+    {
         let said = bench.line(&format!("agree {file} dev.txt --scheme four")).ends(2).stderr;
         assert!(said.contains(why), "{said}");
     }

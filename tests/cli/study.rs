@@ -59,7 +59,9 @@ fn a_changed_study_toml_is_followed() {
 fn help_names_every_command_and_a_wrong_one_ends_with_2() {
     let bench = Bench::new();
     let help = bench.line("--help").ends(0).stdout;
-    for command in ["accept", "agree", "check", "compare", "demo", "explain", "import", "new", "nights", "query", "report", "show"] {
+    for command in
+        ["accept", "agree", "check", "compare", "demo", "explain", "import", "new", "nights", "query", "report", "show"]
+    {
         assert!(help.contains(&format!("\n  {command} ")), "{command}: {help}");
     }
     assert!(help.contains("Not a medical device"), "{help}");

@@ -1,15 +1,17 @@
 //! What end-to-end tests share: the built binary, folders that go away, and tests that need something.
 
+#![allow(dead_code, reason = "not every test binary uses everything")]
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 /// Returns the root of the checkout.
-pub fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize().unwrap()
 }
 
 /// Says that a test is not run because something is absent, and fails when `COUNTERPANE_REQUIRE` lists it.
-pub fn absent(what: &str, how: &str) {
+pub(crate) fn absent(what: &str, how: &str) {
     let required = std::env::var("COUNTERPANE_REQUIRE").unwrap_or_default();
     assert!(
         !required.split(',').any(|r| r.trim() == what),
@@ -19,28 +21,28 @@ pub fn absent(what: &str, how: &str) {
 }
 
 /// A folder that is removed at the end of the test, and the binary to be run in it.
-pub struct Bench {
+pub(crate) struct Bench {
     dir: tempfile::TempDir,
 }
 
 /// What a run of the binary gave.
-pub struct Run {
-    pub code: i32,
-    pub stdout: String,
-    pub stderr: String,
+pub(crate) struct Run {
+    pub(crate) code: i32,
+    pub(crate) stdout: String,
+    pub(crate) stderr: String,
 }
 
 impl Run {
     /// Returns the run when it ended with that exit status; shows everything otherwise.
     #[track_caller]
-    pub fn ends(self, code: i32) -> Run {
+    pub(crate) fn ends(self, code: i32) -> Run {
         assert_eq!(self.code, code, "--- stdout\n{}\n--- stderr\n{}", self.stdout, self.stderr);
         self
     }
 
     /// Returns stdout as JSON.
     #[track_caller]
-    pub fn json(&self) -> serde_json::Value {
+    pub(crate) fn json(&self) -> serde_json::Value {
         serde_json::from_str(&self.stdout).unwrap_or_else(|e| panic!("{e}\n{}", self.stdout))
     }
 }
@@ -56,16 +58,16 @@ impl From<Output> for Run {
 }
 
 impl Bench {
-    pub fn new() -> Bench {
+    pub(crate) fn new() -> Bench {
         Bench { dir: tempfile::tempdir().unwrap() }
     }
 
-    pub fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
     }
 
     /// Writes a file and returns its path.
-    pub fn write(&self, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
+    pub(crate) fn write(&self, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
         let path = self.path(name);
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
         std::fs::write(&path, bytes).unwrap();
@@ -73,7 +75,7 @@ impl Bench {
     }
 
     /// Returns a command of the binary, in the folder, with an environment that changes nothing.
-    pub fn command(&self, words: &[&str]) -> Command {
+    pub(crate) fn command(&self, words: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_counterpane"));
         command
             .args(words)
@@ -87,12 +89,12 @@ impl Bench {
     }
 
     /// Runs the binary with words.
-    pub fn run(&self, words: &[&str]) -> Run {
+    pub(crate) fn run(&self, words: &[&str]) -> Run {
         self.command(words).output().unwrap().into()
     }
 
     /// Runs the binary with the words of a line, separated by blanks.
-    pub fn line(&self, line: &str) -> Run {
+    pub(crate) fn line(&self, line: &str) -> Run {
         self.run(&line.split_whitespace().collect::<Vec<_>>())
     }
 }

@@ -1,6 +1,7 @@
 //! The definitions that a study can use: those of this program, and the study's own.
 
 use anyhow::{Context as _, bail};
+use counterpane_formats::sniff::sniff;
 use counterpane_import::{Definition, shipped};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -62,6 +63,26 @@ pub(crate) fn named(study: Option<&Path>, id: &str) -> anyhow::Result<Definition
 ///
 /// None fits, or several fit equally well: the error says which, and what the file looks like.
 pub(crate) fn recognised(study: Option<&Path>, name: &str, head: &[u8]) -> anyhow::Result<Definition> {
-    let _ = (study, name, head);
-    bail!("name the definition with --definition")
+    let look = sniff(name, head);
+    let mut fits: Vec<(usize, Definition)> = Vec::new();
+    for text in all(study)?.values() {
+        let definition = text.parse()?;
+        let found = definition.matches(&look);
+        if found.fits {
+            fits.push((found.facts, definition));
+        }
+    }
+    let most = fits.iter().map(|f| f.0).max().unwrap_or(0);
+    fits.retain(|f| f.0 == most);
+    match fits.len() {
+        1 => Ok(fits.remove(0).1),
+        0 => bail!(
+            "no definition fits: the file looks like {}. Name one with --definition, or write one (docs/definitions.md)",
+            look.sentence
+        ),
+        _ => {
+            let ids: Vec<&str> = fits.iter().map(|f| f.1.id()).collect();
+            bail!("the definitions {} fit equally well; name one with --definition", crate::wording::and(&ids))
+        }
+    }
 }

@@ -92,7 +92,8 @@ pub(crate) fn wrapped(text: &str, width: usize) -> String {
             continue;
         }
         let own = line.len() - line.trim_start().len();
-        let hangs = own > 0 || ["help: ", "error", "warning", "info", "note: "].iter().any(|w| line.starts_with(w));
+        let plain = anstream::adapter::strip_str(line).to_string();
+        let hangs = own > 0 || ["help: ", "error", "warning", "info", "note: "].iter().any(|w| plain.starts_with(w));
         let (first, rest) = (" ".repeat(own), " ".repeat(if hangs { own + 2 } else { 0 }));
         let options = textwrap::Options::new(width)
             .initial_indent(&first)

@@ -186,7 +186,7 @@ fn explain(error: rusqlite::Error, out_of_time: bool) -> StoreError {
         _ if out_of_time && error.sqlite_error_code() == Some(OperationInterrupted) => {
             "the statement was stopped after about a minute of work; ask for less, for one participant or night".to_owned()
         }
-        _ if denied => {
+        other if denied || other.to_string().starts_with("not authorized") => {
             "`query` only reads: SELECT from the tables and views of schemas/store.sql, with functions that only compute".to_owned()
         }
         rusqlite::Error::MultipleStatement => "give one statement at a time".to_owned(),

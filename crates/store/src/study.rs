@@ -77,6 +77,9 @@ impl Study {
         let config = Config::parse(&toml, &text)?;
         let nights = config.resolved_nights()?;
         let log = Log::open(&root.join("decisions.jsonl"), access == Access::Write)?;
+        if access == Access::Read {
+            roll_back_what_was_interrupted(&root)?;
+        }
         let db = connect(&root.join("study.db"), access)?;
         let mut study = Study { originals: Originals::at(&root), root, config, nights, log, db, _lock: lock };
         study.check_against_log()?;
@@ -348,6 +351,23 @@ fn add_stretches(tx: &rusqlite::Transaction<'_>, zone: &Zone, from: Instant, unt
         }
     }
     Ok(())
+}
+
+/// A writer that was killed leaves its journal; only a connection that writes can roll it back.
+fn roll_back_what_was_interrupted(root: &Path) -> Result<(), StoreError> {
+    if !root.join("study.db-journal").exists() {
+        return Ok(());
+    }
+    match lock(root) {
+        Ok(_guard) => {
+            let db = connect(&root.join("study.db"), Access::Write)?;
+            db.query_row("SELECT count(*) FROM decision", [], |r| r.get::<_, i64>(0))?;
+            Ok(())
+        }
+        // The journal belongs to a writer that is at work, and SQLite keeps readers out of its way.
+        Err(StoreError::Busy) => Ok(()),
+        Err(e) => Err(e),
+    }
 }
 
 fn lock(root: &Path) -> Result<File, StoreError> {

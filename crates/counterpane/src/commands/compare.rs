@@ -197,8 +197,7 @@ fn print(c: &Comparison, out: &mut Out) -> anyhow::Result<()> {
     for night in &c.nights {
         print_night(night, out)?;
     }
-    out.line("over all nights: agreement and kappa as the mean over people of the mean over their")?;
-    out.line("nights, then with n for all epochs in one matrix")?;
+    out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     let head = ["device", "classes", "people", "nights", "agree", "kappa", "n", "agree", "kappa"];
     let rows: Vec<Vec<String>> = c.devices.iter().map(summary_cells).collect();
     out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8], &rows, out.width()))?;

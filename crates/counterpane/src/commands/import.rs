@@ -215,12 +215,17 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
 }
 
 fn findings_of(study: &Study, keys: &[String]) -> anyhow::Result<Vec<Finding>> {
-    let mut out = Vec::new();
+    let mut out: Vec<Finding> = Vec::new();
     for key in keys.iter().filter(|k| !k.is_empty()) {
         let mut parts = key.splitn(3, '/');
         let (Some(participant), Some(night)) = (parts.next(), parts.next()) else { continue };
         let of_night = study.findings(Some((participant, night)))?;
-        out.extend(of_night.into_iter().map(|f| f.finding).filter(|f| f.recording.as_deref() == Some(key)));
+        for finding in of_night.into_iter().map(|f| f.finding) {
+            // Findings of the night itself are told once.
+            if finding.recording.as_deref().is_none_or(|r| r == key) && !out.contains(&finding) {
+                out.push(finding);
+            }
+        }
     }
     Ok(out)
 }

@@ -1,3 +1,5 @@
+//! Rows of delimited text, and what is said of rows that are none.
+
 use crate::testing::request;
 use crate::{Format, Limits, Request, TextOptions};
 use expect_test::{Expect, expect};

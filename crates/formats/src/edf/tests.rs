@@ -1,3 +1,5 @@
+//! Annotations of EDF+ and BDF+ that a small writer makes, read back.
+
 use super::writer::File;
 use crate::testing::request;
 use crate::{Format, Limits, Request};

@@ -1,3 +1,5 @@
+//! Rows of JSON and JSON Lines, and what is said of documents that break off.
+
 use crate::testing::request;
 use crate::{Format, Limits, Request};
 use expect_test::{Expect, expect};

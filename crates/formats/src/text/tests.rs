@@ -1,3 +1,5 @@
+//! Lines and words of plain text.
+
 use crate::testing::request;
 use crate::{Format, Limits, Request, TextOptions};
 use expect_test::{Expect, expect};

@@ -1,0 +1,184 @@
+use crate::common::Bench;
+use std::collections::BTreeMap;
+
+#[test]
+fn the_demo_goes_from_raw_files_to_its_report() {
+    let bench = Bench::new();
+    let run = bench.line("demo d").ends(0);
+    assert!(run.stderr.contains("Everything in this demo is invented"), "{}", run.stderr);
+    assert!(run.stdout.contains("error[unmapped-label]: `Drowsy`"), "{}", run.stdout);
+    assert!(run.stderr.contains("nothing was computed: 1 open error"), "{}", run.stderr);
+    assert!(run.stderr.contains("report.html"), "{}", run.stderr);
+    let html = std::fs::read_to_string(bench.path("d/report.html")).unwrap();
+    for words in ["ring-a", "watch-a", "invented", "Not a medical device", "nterval: not computed yet", "2026-04-04"] {
+        assert!(html.contains(words), "the report speaks of {words}");
+    }
+    let lines = |text: &str| text.lines().filter(|l| l.chars().count() > 80 && !l.starts_with("$ ")).count();
+    assert_eq!(lines(&run.stdout), 0, "a line is wider than the terminal:\n{}", run.stdout);
+}
+
+#[test]
+fn the_demo_is_the_same_again_and_never_overwrites_something_else() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let raw = |name: &str| std::fs::read(bench.path(&format!("d/raw/{name}"))).unwrap();
+    let before = (raw("ring-a/P01.json"), raw("psg/P02_2026-04-05.edf"));
+    bench.line("demo d").ends(0);
+    assert_eq!((raw("ring-a/P01.json"), raw("psg/P02_2026-04-05.edf")), before);
+    bench.write("mine/letter.txt", "dear");
+    let said = bench.line("demo mine").ends(2).stderr;
+    assert!(said.contains("holds something that is not the demo"), "{said}");
+    assert!(bench.path("mine/letter.txt").exists());
+}
+
+#[test]
+fn the_report_is_the_same_for_the_same_study_but_for_its_date() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let report = |name: &str| {
+        bench.line(&format!("--study d/study report --invented -o {name}")).ends(0);
+        std::fs::read_to_string(bench.path(name)).unwrap()
+    };
+    let dated = |html: String| {
+        let at = html.find("2026").or_else(|| html.find("20")).unwrap_or(0);
+        assert!(at > 0);
+        // The date of making is the only text of this form that ends in Z.
+        let mut out = String::new();
+        for word in html.split_inclusive(|c: char| c.is_whitespace() || matches!(c, '<' | '>' | '"' | ',')) {
+            let bare = word.trim_end_matches(|c: char| !c.is_ascii_alphanumeric());
+            if bare.len() == 20 && bare.ends_with('Z') && bare.as_bytes()[10] == b'T' {
+                out.push_str("DATE")
+            } else {
+                out.push_str(word)
+            }
+        }
+        out
+    };
+    assert_eq!(dated(report("a.html")), dated(report("b.html")));
+}
+
+/// Minutes that a device is off in the demo, by device, from the comparison's own JSON.
+#[test]
+fn devices_of_the_demo_differ_as_they_are_meant_to() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let json = bench.line("--study d/study compare --format json").ends(0).json();
+    let kappa: BTreeMap<String, f64> = json["devices"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|d| d["pooled"].is_object())
+        .map(|d| (d["name"].as_str().unwrap().to_owned(), d["pooled"]["kappa"].as_f64().unwrap()))
+        .collect();
+    assert!(
+        kappa["ring-a"] > kappa["watch-a"] && kappa["watch-a"] > kappa["band-a"] && kappa["band-a"] > kappa["ring-b"],
+        "{kappa:?}"
+    );
+    assert!(!kappa.contains_key("mat-a"), "claims never enter a matrix");
+    assert_eq!(json["nights"].as_array().unwrap().len(), 6);
+}
+
+#[test]
+fn the_night_over_the_half_hour_change_is_shown_right() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let text = bench.line("--study d/study show P01/2026-04-04").ends(0).stdout;
+    assert!(text.contains("the clock changes from UTC+11:00 to UTC+10:30"), "{text}");
+    let sql = "SELECT count(DISTINCT utc_offset) AS offsets, count(*) = count(DISTINCT start_ms) AS once FROM epoch_local WHERE recording = 'P01/2026-04-04/ring-a-1'";
+    let csv = bench.run(&["--study", "d/study", "query", sql, "--format", "csv"]).ends(0).stdout;
+    assert_eq!(csv, "offsets,once\n2,1\n");
+    // The half hour that came twice has 60 epochs at each offset.
+    let sql = "SELECT utc_offset, count(*) AS n FROM epoch_local WHERE recording = 'P01/2026-04-04/ring-a-1' AND local_start >= '2026-04-05 01:30:00' AND local_start < '2026-04-05 02:00:00' GROUP BY utc_offset ORDER BY utc_offset";
+    let csv = bench.run(&["--study", "d/study", "query", sql, "--format", "csv"]).ends(0).stdout;
+    assert_eq!(csv, "utc_offset,n\n+10:30,60\n+11:00,60\n");
+}
+
+#[test]
+fn findings_are_printed_in_three_shapes_and_explained() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let concise = bench.line("--study d/study check --format concise").ends(0);
+    assert!(concise.stdout.contains("P02/2026-04-03/watch-a-2: warning[gap-inside]: "), "{}", concise.stdout);
+    assert!(concise.stderr.contains("1 error (0 open, 1 accepted)"), "{}", concise.stderr);
+    let full = bench.line("--study d/study check P01/2026-04-05").ends(0).stdout;
+    assert!(full.contains("accepted: six minutes"), "{full}");
+    assert!(full.contains(" --> P01.json, $.sleeps[2]"), "{full}");
+    let page = bench.line("explain spans-overlap").ends(0).stdout;
+    assert!(page.contains("When it is accepted"), "{page}");
+    assert!(bench.line("explain").ends(0).stdout.lines().count() > 15);
+    let said = bench.line("explain spans-overlaps").ends(2).stderr;
+    assert!(said.contains("there is no code `spans-overlaps`"), "{said}");
+}
+
+#[test]
+fn an_error_is_accepted_only_where_it_is_and_with_a_reason() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let refuse = |words: &[&str], why: &str| {
+        let said = bench.run(&[&["--study", "d/study", "accept"], words].concat()).ends(2).stderr;
+        assert!(said.contains(why), "{said}");
+    };
+    refuse(&["spans-overlap", "P02/2026-04-04", "--reason", "x"], "no open `spans-overlap` is there to accept");
+    refuse(&["gap-inside", "P02/2026-04-03", "--reason", "x"], "holds nothing back");
+    refuse(&["no-zone", "P02/2026-04-03", "--reason", "x"], "cannot be accepted");
+    refuse(&["spans-overlap", "P01/2026-04-05", "--reason", " "], "give the reason in words");
+    refuse(&["spans-overlap", "2026-04-05", "--reason", "x"], "several people have a night");
+    refuse(&["spans-overlap", "P09/2026-04-05", "--reason", "x"], "there is no night `P09/2026-04-05`");
+}
+
+#[test]
+fn a_rebuilt_store_says_the_same() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let said = bench.line("--study d/study rebuild").ends(0).stderr;
+    assert!(said.contains("its contents are the same as before"), "{said}");
+    std::fs::remove_file(bench.path("d/study/study.db")).unwrap();
+    bench.line("--study d/study compare").ends(0);
+    std::fs::write(bench.path("d/study/study.db"), "not a database at all").unwrap();
+    bench.line("--study d/study nights").ends(2);
+    let said = bench.line("--study d/study rebuild").ends(0).stderr;
+    assert!(said.contains("could not be read"), "{said}");
+    bench.line("--study d/study nights").ends(0);
+}
+
+#[test]
+fn definitions_are_listed_and_shown() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let list = bench.line("--study d/study definition list").ends(0).stdout;
+    assert!(list.lines().any(|l| l.starts_with("watch-a") && l.contains("study")), "{list}");
+    assert!(list.lines().any(|l| l.starts_with("edf-stages") && l.contains("shipped")), "{list}");
+    assert!(bench.line("definition show edf-stages").ends(0).stdout.contains("[stages]"));
+    let said = bench.line("definition show edf").ends(2).stderr;
+    assert!(said.contains("there is no definition `edf`"), "{said}");
+}
+
+#[test]
+fn a_query_reads_and_never_writes() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let ask = |sql: &str| bench.run(&["--study", "d/study", "query", sql]);
+    let text =
+        ask("SELECT source, minutes_n3 FROM night_summary WHERE night = '2026-04-04' ORDER BY source").ends(0).stdout;
+    assert!(text.starts_with("source "), "{text}");
+    for attack in
+        ["DELETE FROM span", "ATTACH 'x.db' AS x", "PRAGMA journal_mode = WAL", "SELECT load_extension('x')", "VACUUM"]
+    {
+        let said = ask(attack).ends(2).stderr;
+        assert!(said.contains("`query` only reads"), "{attack}: {said}");
+    }
+    let said = ask("SELEC 1").ends(2).stderr;
+    assert!(said.contains("syntax error"), "{said}");
+}
+
+#[test]
+fn one_night_of_one_person_ranks_nothing() {
+    let bench = Bench::new();
+    bench.line("demo d").ends(0);
+    let text = bench.line("--study d/study compare P01/2026-04-03 --device ring-a").ends(0).stdout;
+    assert!(text.contains("One night of one person ranks nothing"), "{text}");
+    assert!(text.contains("interval: not computed yet"), "{text}");
+    assert!(!text.contains("ring-b"), "only what was asked for: {text}");
+    let said = bench.line("--study d/study compare P01/2026-04-03 --device ring-x").ends(2).stderr;
+    assert!(said.contains("has no recording of the device `ring-x`; it has"), "{said}");
+}
