@@ -34,17 +34,22 @@ pub struct TextOptions {
     pub delimiter: Option<char>,
     /// Lines above the header are a preamble; the header is the first line that holds this text.
     pub header_with: Option<String>,
-    /// Lines that begin with this are left out (counted by the reader's caller as ignored).
+    /// Lines that begin with this are comments: they are passed over, are no events, and still count as lines.
     pub comment: Option<String>,
 }
 
 /// One field that is wanted of each row.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Want {
-    /// How many levels above the row: 0 is the row itself, 1 its parent in `nest`.
+    /// How many levels above the row: 0 is the row itself, 1 the object that holds the list it stands
+    /// in, and so on up to the element that `each` found. Lists are no levels.
     pub up: usize,
-    /// Path inside it: `a.b[0]` in a tree, a header text in a table (`#3` is the third column), one of
-    /// `onset`, `duration`, `text`, `channel`, `record` in EDF+, `line` in plain text.
+    /// Path inside it.
+    ///
+    /// In a tree: `a.b[0]`, `["odd name"]`, `@` (the value itself), `@key` (the name of the nearest member
+    /// that a wildcard chose) or `$.device` (a value outside the rows, which must stand before them; its
+    /// wildcards are those of `each`). In a table: a header text, or `#3` for the third column. In EDF+: `onset`,
+    /// `duration`, `text`, `channel`, `record`. In plain text: `line`, `word 2`, `rest 2`.
     pub path: String,
 }
 
@@ -52,7 +57,7 @@ pub struct Want {
 #[derive(Clone, Debug, Default)]
 pub struct Request {
     /// Which part of the file: a streamable path such as `$.nights[*]` for JSON (`$` is the whole
-    /// document), an annotation signal for EDF+ (empty: all of them), empty elsewhere.
+    /// document), an annotation signal for EDF+ (`#2` is the second one, empty: all of them), empty elsewhere.
     pub each: String,
     /// Child rows inside each row, such as `segments[*]` or `days[*].blocks[*]`.
     pub nest: Option<String>,

@@ -56,7 +56,7 @@ pub(crate) fn split(bytes: &[u8], delimiter: &[u8], last: bool, fields: &mut Vec
                 None if !last => return Outcome::More,
                 _ => return Outcome::Record { len: after, next: after + 1 },
             },
-            Some(_) if bytes[after..].starts_with(delimiter) => at = after + delimiter.len(),
+            Some(_) if stands_at(bytes, after, delimiter) => at = after + delimiter.len(),
             // The delimiter itself may be cut by the end of the window.
             Some(_) if !last && delimiter.starts_with(&bytes[after..]) => return Outcome::More,
             Some(_) => return stray(bytes, after, last),
@@ -70,13 +70,22 @@ fn plain(bytes: &[u8], from: usize, delimiter: &[u8]) -> usize {
     let mut at = from;
     while let Some(n) = find_any(&bytes[at..], [first, b'\n', b'\r']) {
         at += n;
-        let cut = bytes.len() - at < delimiter.len() && delimiter.starts_with(&bytes[at..]);
-        if bytes[at] != first || bytes[at..].starts_with(delimiter) || cut {
+        let cut = || bytes.len() - at < delimiter.len() && delimiter.starts_with(&bytes[at..]);
+        if bytes[at] != first || stands_at(bytes, at, delimiter) || cut() {
             return at;
         }
         at += 1;
     }
     bytes.len()
+}
+
+/// Returns whether the delimiter stands there; nearly always it is one byte, and comparing that is cheap.
+#[inline]
+fn stands_at(bytes: &[u8], at: usize, delimiter: &[u8]) -> bool {
+    match delimiter {
+        [one] => bytes[at] == *one,
+        more => bytes[at..].starts_with(more),
+    }
 }
 
 /// Reads a field in quotes; `None` when it is not closed in this text.
