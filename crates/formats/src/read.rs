@@ -50,3 +50,33 @@ fn not_yet(format: &str, instead: &str) -> Result<(), FormatError> {
     let why = format!("this build cannot read the format yet; {instead}");
     Err(FormatError::Request { what: format.to_owned(), why })
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    /// Files of this folder that read a format; a new one also gets its line in [`super::read`].
+    const READERS: [&str; 4] = ["delimited", "edf", "json", "text"];
+
+    /// Files of this folder that read none.
+    const OTHERS: [&str; 10] =
+        ["lib", "limits", "node", "path", "read", "row", "shorten", "sniff", "source", "testing"];
+
+    #[test]
+    fn every_file_is_listed() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+        let name = |entry: std::io::Result<std::fs::DirEntry>| {
+            let path = entry.unwrap().path();
+            path.is_file().then(|| path.file_stem().unwrap().to_string_lossy().into_owned())
+        };
+        let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().filter_map(name).collect();
+        files.sort();
+        let mut listed = [&READERS[..], &OTHERS[..]].concat();
+        listed.sort_unstable();
+        assert_eq!(
+            listed, files,
+            "list every file of crates/formats/src in READERS or OTHERS; a reader also goes into `read`"
+        );
+        assert!(READERS.is_sorted() && OTHERS.is_sorted(), "keep READERS and OTHERS alphabetical");
+    }
+}
