@@ -5,6 +5,7 @@ pub(crate) mod code_count;
 pub(crate) mod duplicate_row;
 pub(crate) mod end_missing;
 pub(crate) mod length_not_positive;
+pub(crate) mod no_rows;
 pub(crate) mod no_zone;
 pub(crate) mod order_backwards;
 pub(crate) mod row_unreadable;
@@ -26,6 +27,7 @@ pub static KINDS: &[&Kind] = &[
     &duplicate_row::KIND,
     &end_missing::KIND,
     &length_not_positive::KIND,
+    &no_rows::KIND,
     &no_zone::KIND,
     &order_backwards::KIND,
     &row_unreadable::KIND,

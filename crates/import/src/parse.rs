@@ -3,6 +3,7 @@
 mod claims;
 mod near;
 mod origin;
+mod paths;
 pub(crate) mod problems;
 mod rows;
 mod rules;

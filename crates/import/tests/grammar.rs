@@ -384,3 +384,57 @@ fn what_a_later_version_reads_is_part_of_the_language_already() {
     let zip = "version = 1\ntitle = \"t\"\n[match]\nformat = \"zip\"\nmembers = [\"days/*.csv\"]\n[[rows]]\nin = \"days/*.csv\"\ncell = \"payload\"\nfilter = { jq = \".\" }\nshape = \"interval\"\nstage = { at = \"s\" }\n[rows.start]\nat = \"b\"\nread = \"%Y-%m-%d %H:%M\"\nzone = { join = \"meta.json\", on = [\"Night\", \"id\"], at = \"tz\" }\n[rows.end]\nat = \"e\"\nread = \"epoch s\"\n[stages]\nw = \"W\"\n";
     check(zip, expect!["sound"]);
 }
+
+#[test]
+fn paths_are_those_of_the_format() {
+    let json = "version = 1\ntitle = \"t\"\n[match]\nformat = \"json\"\n[[rows]]\neach = \"nights[*]\"\nnest = \"$.p[*]\"\nshape = \"change\"\nstart = { at = \"$.t\", read = \"epoch s\" }\nstage = { at = \"a[\" }\n[stages]\nw = \"W\"\n";
+    check(
+        json,
+        expect![[r#"
+            error: the path of `each` must begin with `$`
+             --> importer.toml:6:8
+              |
+            6 | each = "nights[*]"
+              |        ^^^^^^^^^^^
+              |
+              = help: write where the rows are, such as `$.nights[*]`; `$` alone is the whole document
+
+            error: the path of `nest` must not begin with `$`
+             --> importer.toml:7:8
+              |
+            7 | nest = "$.p[*]"
+              |        ^^^^^^^^
+              |
+              = help: write where the rows are inside the row, such as `pieces[*]`
+
+            error: `$.t` is not a path inside a row
+             --> importer.toml:9:16
+              |
+            9 | start = { at = "$.t", read = "epoch s" }
+              |                ^^^^^
+              |
+              = help: a value is one field inside the row: leave out `$` and `*`; the row above is reached by `up`
+
+            error: `a[` is not a path: a `[` is never closed
+              --> importer.toml:10:16
+               |
+            10 | stage = { at = "a[" }
+               |                ^^^^
+               |
+               = help: write a path such as `minutes.awake` or `pieces[0].from`
+        "#]],
+    );
+    let edf = "version = 1\ntitle = \"t\"\n[match]\nformat = \"edf\"\n[[rows]]\nshape = \"notes\"\nstart = { at = \"onsets\", read = \"epoch s\" }\nnote = { at = \"text\" }\n[notes]\nw = \"alarm\"\n";
+    check(
+        edf,
+        expect![[r#"
+        error: `onsets` is not a field of an annotation
+         --> importer.toml:7:16
+          |
+        7 | start = { at = "onsets", read = "epoch s" }
+          |                ^^^^^^^^
+          |
+          = help: did you mean `onset`? the fields are `onset`, `duration`, `text`, `channel`, `record`
+    "#]],
+    );
+}

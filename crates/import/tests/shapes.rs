@@ -252,3 +252,10 @@ fn what_cannot_be_obeyed_yet_is_refused_in_one_sentence() {
         expect!["refused: a 12-hour clock without AM or PM, `clock 12h`, is read from a later version"],
     );
 }
+
+#[test]
+fn a_file_without_rows_is_not_passed_over_in_silence() {
+    let rows = format!("each = \"$.nights[*]\"\nshape = \"interval\"\n{START}{END}stage = {{ at = \"s\" }}");
+    check("json", &rows, "{\"sleeps\":[]}", expect!["row-unreadable"]);
+    check("json", &rows, "{\"nights\":[]}", expect!["no-rows"]);
+}

@@ -215,3 +215,23 @@ fn the_first_row_of_a_morning_names_its_night() {
         rows 3: spans 2, faulty 1
     "#]].assert_eq(&given(&definition("csv", rows), &back(), input));
 }
+
+#[test]
+fn a_declared_night_comes_before_the_evening_around_it() {
+    let zone = Zone::named("Australia/Lord_Howe").unwrap();
+    let at = |wall: &str| zone.instant_of(common::wall(wall), counterpane_model::Fold::First).unwrap();
+    let mut short = night("2026-04-04", "Australia/Lord_Howe");
+    short.window = (at("2026-04-04 20:00"), at("2026-04-05 10:00"));
+    let bindings = Bindings { nights: vec![short], night: None, ..back() };
+    let rows = "[[rows]]\nshape = \"length\"\nstart = { at = \"t\", read = \"%Y-%m-%d %H:%M\", zone = \"night\" }\nlength = { const = 30, read = \"s\" }\nstage = { at = \"s\" }\n[stages]\nw = \"W\"\n";
+    let input = "t,s\n2026-04-04 13:00,w\n2026-04-04 22:00,w\n2026-04-05 11:00,w\n";
+    expect![[r#"
+        night 2026-04-04, not declared: Australia/Lord_Howe, zone of the night, step 0 ms
+          2026-04-04T13:00:00+11:00 2026-04-04T13:00:30+11:00  W  `w`  line 2:18
+          2026-04-05T11:00:00+10:30 2026-04-05T11:00:30+10:30  W  `w`  line 4:18
+        night 2026-04-04: Australia/Lord_Howe, zone of the night, step 0 ms
+          2026-04-04T22:00:00+11:00 2026-04-04T22:00:30+11:00  W  `w`  line 3:18
+        rows 3: spans 3
+    "#]]
+    .assert_eq(&given(&definition("csv", rows), &bindings, input));
+}

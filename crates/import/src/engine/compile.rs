@@ -7,15 +7,15 @@ use crate::grammar::{
     ZoneRule,
 };
 use crate::outcome::ImportError;
-use counterpane_formats::Want;
+use counterpane_formats::{Path, Want};
 use counterpane_model::{Quantity, Zone};
 
 /// A field of the row, or of the item inside the row.
 pub(super) enum Field {
     /// A wanted field of the reader.
     Want(usize),
-    /// A dotted path inside the item (shape `keyed`).
-    Item(String),
+    /// A path inside the item (shape `keyed`).
+    Item(Path),
 }
 
 /// Where a value comes from.
@@ -151,7 +151,7 @@ impl Compiler<'_> {
 
     fn field(&mut self, up: usize, path: &str) -> Field {
         match (self.keyed, up) {
-            (true, 0) => Field::Item(path.to_owned()),
+            (true, 0) => Field::Item(Path::parse(path).unwrap_or_default()),
             (true, up) => Field::Want(self.want(up - 1, path)),
             (false, up) => Field::Want(self.want(up, path)),
         }

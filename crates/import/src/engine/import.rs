@@ -16,7 +16,7 @@ use crate::grammar::{FormatWord, Grammar, Rows, TimeRead, Word};
 use crate::kinds;
 use crate::outcome::{ImportError, Outcome};
 use counterpane_formats::{Event, Flow, Limits, Request, TextOptions};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::io::{Read, Seek};
 
 /// A copy of the file that is kept while several blocks are read from it stays in memory up to this size.
@@ -45,7 +45,8 @@ pub fn import(
         refuse_unbound(block, &nights, &bounds)?;
     }
     let comma = grammar.text.as_ref().is_some_and(|t| t.decimal == Some(Decimal::Comma));
-    let frame = Frame { nights: &nights, bounds: &bounds, file_start: Cell::new(None), comma };
+    let frame =
+        Frame { nights: &nights, bounds: &bounds, file_start: Cell::new(None), zone_named: RefCell::default(), comma };
     let mut sink = Sink::new(&bindings.file, &nights);
     let mut identity = Vec::new();
     match passes.as_slice() {
@@ -59,6 +60,9 @@ pub fn import(
                 pass.run(grammar, &mut copy, &frame, &mut sink, &mut identity)?;
             }
         }
+    }
+    if sink.tally.rows == 0 {
+        sink.loose.group(&kinds::no_rows::KIND, "nothing in the file is a row of this definition".into(), || None);
     }
     finish(sink, grammar, &nights, &bounds, identity)
 }

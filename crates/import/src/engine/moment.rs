@@ -10,8 +10,9 @@ use super::ways::{self, Reading};
 use crate::grammar::TimeRead;
 use crate::grammar::origin::Bound;
 use crate::kinds;
+use counterpane_model::zone::UnknownZone;
 use counterpane_model::{Fold, Instant, Locator, TimeBasis, Wall, Zone};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
 /// A time that was read.
@@ -43,6 +44,8 @@ pub(super) struct Frame<'a> {
     pub(super) nights: &'a Nights,
     pub(super) bounds: &'a Bounds,
     pub(super) file_start: Cell<Option<Wall>>,
+    /// The zone that a row named last: rows of one night name the same one.
+    pub(super) zone_named: RefCell<Option<Zone>>,
     /// Numbers have a decimal comma.
     pub(super) comma: bool,
 }
@@ -175,6 +178,15 @@ impl Frame<'_> {
         Ok(moment(settled, &clock.to_string(), zone, basis, own, locator))
     }
 
+    fn named(&self, name: &str) -> Result<Zone, UnknownZone> {
+        if let Some(zone) = self.zone_named.borrow().as_ref().filter(|z| z.name() == name) {
+            return Ok(zone.clone());
+        }
+        let zone = Zone::named(name)?;
+        *self.zone_named.borrow_mut() = Some(zone.clone());
+        Ok(zone)
+    }
+
     /// Returns the zone of a wall time, how it was known, and whether the source itself names it.
     fn zone(
         &self,
@@ -191,7 +203,7 @@ impl Frame<'_> {
                 let found =
                     view.find(source, "the zone")?.ok_or_else(|| none("the row does not name its zone".into()))?;
                 let own = "the source names its zone by another name; map it to an IANA zone in a copy of the definition, with `zone = { const = \"...\" }`";
-                let zone = Zone::named(&found.text).map_err(|e| none(e.to_string()).help(own))?;
+                let zone = self.named(&found.text).map_err(|e| none(e.to_string()).help(own))?;
                 Ok((zone, TimeBasis::ZoneInSource, true))
             }
             Some(ZoneSource::Night) | None => {

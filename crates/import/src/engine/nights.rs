@@ -147,15 +147,14 @@ impl Nights {
     /// Returns the night that holds an instant; `None` when no declared one does and no zone is known.
     /// `zone` is the zone that the source names.
     pub(super) fn holding(&self, at: Instant, zone: Option<&Zone>) -> Option<Rc<Home>> {
-        let fits = |home: &Rc<Home>| match &home.key {
-            PartKey::Declared(_) => home.holds(at),
-            PartKey::Evening(..) => home.holds(at) && zone.is_none_or(|z| *z == home.zone),
-        };
-        if let Some(last) = self.last.borrow().as_ref().filter(|h| fits(h)) {
+        let declared = |home: &&Rc<Home>| matches!(home.key, PartKey::Declared(_)) && home.holds(at);
+        if let Some(last) = self.last.borrow().as_ref().filter(declared) {
             return Some(last.clone());
         }
-        let bound = self.bound.iter().filter(|h| fits(h));
-        let found = bound.chain(self.declared.iter().filter(|h| h.holds(at))).next().cloned();
+        // A declared night comes before any evening, even where the evening around it was asked for.
+        let found = self.bound.iter().chain(&self.declared).find(declared).cloned();
+        let evening = |home: &&Rc<Home>| home.holds(at) && zone.is_none_or(|z| *z == home.zone);
+        let found = found.or_else(|| self.last.borrow().iter().chain(&self.bound).find(evening).cloned());
         let home = match found {
             Some(home) => home,
             None => {

@@ -3,7 +3,7 @@
 use super::compile::{Field, Source};
 use super::faults::Fault;
 use crate::kinds;
-use counterpane_formats::{Node, Row, Value};
+use counterpane_formats::{Node, Path, Row, Step, Value};
 use counterpane_model::Locator;
 use std::borrow::Cow;
 
@@ -147,10 +147,11 @@ pub(super) fn value_of(node: &Node) -> Value<'_> {
     }
 }
 
-/// Follows a dotted path of names into a node.
-fn step_into<'n>(node: &'n Node, path: &str) -> Option<&'n Node> {
-    path.split('.').try_fold(node, |node, name| match node {
-        Node::Map(members) => members.iter().find(|(key, _)| key == name).map(|(_, value)| value),
+/// Follows a path into a node.
+fn step_into<'n>(node: &'n Node, path: &Path) -> Option<&'n Node> {
+    path.steps.iter().try_fold(node, |node, step| match (node, step) {
+        (Node::Map(members), Step::Name(name)) => members.iter().find(|(key, _)| key == name).map(|(_, value)| value),
+        (Node::List(items), Step::Index(index)) => items.get(*index),
         _ => None,
     })
 }

@@ -1,8 +1,9 @@
 //! Where a value comes from.
 
+use super::paths;
 use super::table::{At, Parser, Table};
-use crate::grammar::Origin;
 use crate::grammar::origin::{Bound, FileFact, Paths};
+use crate::grammar::{FormatWord, Origin};
 use toml::de::DeValue;
 
 /// The keys that say where a value comes from.
@@ -40,7 +41,7 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     match given[0] {
         "at" => at(p, table),
         "key" => key(p, table),
-        "file" => p.word::<FileFact>(table, "file").map(|w| Origin::File { file: w.value }),
+        "file" => file(p, table),
         "const" => constant(p, table),
         "bound" => p.word::<Bound>(table, "bound").map(|w| Origin::Bound { bound: w.value }),
         _ => join(p, table),
@@ -49,9 +50,7 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
 
 fn at(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     let paths = p.texts(table, "at");
-    for path in paths.iter().filter(|path| path.value.is_empty()) {
-        p.refuse(path.span.clone(), "a path must not be empty", "name the field, such as `from`");
-    }
+    paths.iter().for_each(|path| paths::check(p, path));
     let up = p.whole(table, "up");
     let levels = up.as_ref().map_or(Some(0), |up| usize::try_from(up.value).ok());
     if let (None, Some(At { span, .. })) = (levels, up) {
@@ -59,6 +58,15 @@ fn at(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     }
     let at: Vec<String> = paths.into_iter().map(|path| path.value).collect();
     (!at.is_empty()).then_some(Origin::At { at: Paths(at), up: levels? })
+}
+
+fn file(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
+    let fact = p.word::<FileFact>(table, "file")?;
+    if fact.value == FileFact::Start && p.format.is_some_and(|f| f != FormatWord::Edf) {
+        let help = "take the start from a field with `at`, or from the command line with `bound = \"start\"`";
+        p.refuse(fact.span, "only an EDF+ header gives the start of the file", help);
+    }
+    Some(Origin::File { file: fact.value })
 }
 
 fn key(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {

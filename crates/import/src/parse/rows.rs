@@ -2,7 +2,7 @@
 
 use super::origin::{self, keys_with};
 use super::table::{Parser, Table};
-use super::{claims, rules, time};
+use super::{claims, paths, rules, time};
 use crate::grammar::rows::{CodesOrigin, Means};
 use crate::grammar::{Codes, Filter, Keep, Night, Order, Rows, Shape};
 use toml::de::DeValue;
@@ -27,8 +27,8 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
     let text = |p: &mut Parser, key: &str| p.text(table, key).map(|t| t.value);
     let rows = Rows {
         part: text(p, "in"),
-        each: text(p, "each"),
-        nest: text(p, "nest"),
+        each: paths::rows(p, table, "each"),
+        nest: paths::rows(p, table, "nest"),
         cell: text(p, "cell"),
         keep: keep(p, table),
         filter: filter(p, table),

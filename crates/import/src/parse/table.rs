@@ -1,7 +1,7 @@
 //! Reading one TOML table key by key, collecting problems instead of stopping at the first.
 
 use super::{Problem, kind_of, near};
-use crate::grammar::Word;
+use crate::grammar::{FormatWord, Word};
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -10,6 +10,8 @@ use toml::de::{DeTable, DeValue};
 #[derive(Default)]
 pub(super) struct Parser {
     pub(super) problems: Vec<Problem>,
+    /// The format of the files, once `[match]` has been read: it says what a path looks like.
+    pub(super) format: Option<FormatWord>,
 }
 
 /// A table of the definition and what a user calls it.

@@ -29,6 +29,7 @@ pub(super) fn read(p: &mut Parser, top: &Table<'_>) -> Option<Grammar> {
         p.missing(top, "match", "say which files it is for, such as `[match]` with `format = \"json\"`");
     }
     let matching = p.table(top, "match", "[match]".into()).and_then(|t| matching(p, &t));
+    p.format = matching.as_ref().map(|m| m.format);
     let text = p.table(top, "text", "[text]".into()).map(|t| text_keys(p, &t));
     let rows = blocks(p, top);
     let stages = words::<StageWord>(p, top, "stages");
