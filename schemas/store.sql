@@ -96,7 +96,7 @@ CREATE TABLE recording (
   decision             INTEGER NOT NULL REFERENCES decision (n),
   zone                 TEXT NOT NULL,
   time_basis           TEXT NOT NULL,
-  raw_time             TEXT NOT NULL,
+  raw_time             TEXT NOT NULL,  -- the first row that gives a time, as it stands in the source
   rules_version        TEXT NOT NULL,
   second_rules_version TEXT NOT NULL,
   vocabulary           TEXT NOT NULL,

@@ -11,7 +11,7 @@ use counterpane_model::{Fold, Instant, Zone};
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
 use std::fmt::Write as _;
-use std::io::Write as _;
+use std::io::{Seek as _, Write as _};
 use std::process::{Command, Stdio};
 
 /// Returns a Python that has the modules, or says that there is none.
@@ -30,16 +30,19 @@ fn python(modules: &str) -> Option<String> {
     None
 }
 
+/// Runs a script with a text on its stdin. The text goes through a file: a pipe that both sides fill
+/// would wait for ever.
 fn ask(python: &str, script: &str, args: &[&str], input: &str) -> String {
-    let mut child = Command::new(python)
+    let mut file = tempfile::tempfile().unwrap();
+    file.write_all(input.as_bytes()).unwrap();
+    file.rewind().unwrap();
+    let output = Command::new(python)
         .arg(root().join("tests/python").join(script))
         .args(args)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
+        .stdin(Stdio::from(file))
+        .stderr(Stdio::inherit())
+        .output()
         .unwrap();
-    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
-    let output = child.wait_with_output().unwrap();
     assert!(output.status.success(), "{script} failed");
     String::from_utf8(output.stdout).unwrap()
 }

@@ -123,6 +123,7 @@ pub(crate) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         nights,
         night: asked.night.clone(),
         zone,
+        study_zone: Some(Zone::named(study.config().zone())?),
         start: asked.start.clone(),
         end: asked.end.clone(),
         lights_off: asked.lights_off.clone(),
@@ -148,6 +149,7 @@ pub(crate) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         scorer,
         night: asked.night.clone(),
         zone: asked.zone.clone(),
+        study_zone: study.config().zone().to_owned(),
         start: asked.start.clone(),
         end: asked.end.clone(),
         lights_off: asked.lights_off.clone(),
@@ -173,6 +175,7 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
         nights: act.nights.iter().map(|n| night_of(n, &act.participant)).collect(),
         night: act.night.clone(),
         zone: act.zone.as_deref().map(Zone::named).transpose()?,
+        study_zone: Some(Zone::named(&act.study_zone)?),
         start: act.start.clone(),
         end: act.end.clone(),
         lights_off: act.lights_off.clone(),
@@ -457,7 +460,7 @@ fn recordings(outcome: &Outcome, act: &ImportAct, definition: &Definition, sourc
             };
             // A row that could not be read belongs to no night, so each night of the file carries it.
             let findings: Vec<Finding> = outcome.findings.iter().chain(&part.findings).cloned().collect();
-            NewRecording { recording, raw_time: String::new(), findings }
+            NewRecording { recording, raw_time: part.raw_time.clone(), findings }
         })
         .collect()
 }

@@ -17,8 +17,11 @@ pub struct Bindings {
     /// `--night`: the label of a declared night, or the date of an evening.
     pub night: Option<String>,
     /// `--zone`, typed by the user: it outranks the zone of the night, and a warning says so where the two
-    /// differ. Leave it `None` for the study's own zone unless no night is declared.
+    /// differ.
     pub zone: Option<Zone>,
+    /// The study's zone: that of nights which nobody has declared yet. It is used only where no declared night,
+    /// no `--zone` and no zone of the source says otherwise.
+    pub study_zone: Option<Zone>,
     /// `--start`: the start of the first epoch, for sources that give none.
     pub start: Option<String>,
     /// `--end`: the end of the recording, for sources that give none.

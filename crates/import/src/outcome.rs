@@ -26,6 +26,8 @@ pub struct Part {
     pub zone: String,
     /// How its instants were known.
     pub time_basis: TimeBasis,
+    /// The first row that gives a time of the night, as it stands in the source; empty for claims.
+    pub raw_time: String,
     /// The step to which the source gives its times, in milliseconds; 0 when not stated.
     pub step_ms: i64,
     /// Spans in order of their start: layers laid over each other, small seams closed.

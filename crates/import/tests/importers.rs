@@ -42,6 +42,7 @@ fn bindings(sample: &Path) -> Bindings {
         nights,
         night: get("night"),
         zone: get("zone").map(|z| Zone::named(&z).unwrap()),
+        study_zone: None,
         start: get("start"),
         end: get("end"),
         lights_off: get("lights_off"),

@@ -67,6 +67,8 @@ pub struct ImportAct {
     pub night: Option<String>,
     /// Zone given on import.
     pub zone: Option<String>,
+    /// The study's zone then: that of nights which nobody had declared.
+    pub study_zone: String,
     /// Start given on import, as typed.
     pub start: Option<String>,
     /// End given on import, as typed.

@@ -92,6 +92,7 @@ fn import(study: &mut Study, bytes: &[u8], definition: &str, new: &Recording, ch
         scorer,
         night: None,
         zone: None,
+        study_zone: "Australia/Lord_Howe".into(),
         start: None,
         end: None,
         lights_off: None,

@@ -36,7 +36,7 @@ pub(super) fn finish(
 }
 
 fn part(collected: Collected, step_ms: i64, tally: &mut Tally) -> Part {
-    let Collected { home, basis, spans, claims, mut notes, faults } = collected;
+    let Collected { home, basis, raw, spans, claims, mut notes, faults } = collected;
     let (spans, doubled) = without_doubles(spans);
     let (mut spans, covered) = flatten(spans);
     move_to_ignored(tally, "the same row stands above", doubled);
@@ -65,6 +65,7 @@ fn part(collected: Collected, step_ms: i64, tally: &mut Tally) -> Part {
         night: home.night.clone(),
         zone: home.zone.name().to_owned(),
         time_basis: basis,
+        raw_time: raw.unwrap_or_default(),
         step_ms,
         spans,
         claims,

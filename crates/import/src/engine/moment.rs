@@ -152,7 +152,7 @@ impl Frame<'_> {
         let home = about.and_then(|at| around.named.cloned().or_else(|| self.nights.holding(at, Some(&zone))));
         let above = home.map(|h| (around.above)(&h.key)).unwrap_or_default();
         let settled = of_wall(&zone, wall, time.fold, above).map_err(|e| fault(&e, locator.clone(), &zone))?;
-        Ok(moment(settled, &wall.to_string(), zone, basis, own, locator))
+        Ok(moment(settled, zone, basis, own, locator))
     }
 
     fn of_clock(
@@ -175,7 +175,7 @@ impl Frame<'_> {
         };
         let above = (around.above)(&home.key);
         let settled = of_clock(home, &zone, clock, time.fold, above, around.ordered, &locator)?;
-        Ok(moment(settled, &clock.to_string(), zone, basis, own, locator))
+        Ok(moment(settled, zone, basis, own, locator))
     }
 
     fn named(&self, name: &str) -> Result<Zone, UnknownZone> {
@@ -216,10 +216,10 @@ impl Frame<'_> {
     }
 }
 
-fn moment(settled: Settled, wall: &str, zone: Zone, basis: TimeBasis, own: bool, locator: Locator) -> Moment {
-    let chosen = settled.chosen.then(|| {
-        format!("`{wall}` happened twice in {}; the definition makes it {}", zone.name(), zone.text_of(settled.at))
-    });
+fn moment(settled: Settled, zone: Zone, basis: TimeBasis, own: bool, locator: Locator) -> Moment {
+    let chosen = settled
+        .chosen
+        .then(|| format!("a wall time happened twice in {}, and the definition settles which one it is", zone.name()));
     let kept = (own || basis == TimeBasis::ZoneGiven).then_some(zone);
     Moment { at: settled.at, elapsed: None, basis, zone: kept, offset: None, chosen, locator }
 }

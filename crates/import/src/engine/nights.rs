@@ -44,6 +44,8 @@ pub(super) struct Nights {
     common: Option<Zone>,
     /// `--zone`.
     given: Option<Zone>,
+    /// The zone of nights that nobody has declared.
+    study: Option<Zone>,
     /// `--night`.
     bound: Option<Rc<Home>>,
     /// The night found last: rows of one night stand together.
@@ -69,7 +71,8 @@ impl Nights {
         let first = declared.first().map(|h| h.zone.clone());
         let common = first.filter(|zone| declared.iter().all(|h| h.zone == *zone));
         let given = bindings.zone.clone();
-        let mut nights = Nights { declared, common, given, bound: None, last: RefCell::default() };
+        let study = bindings.study_zone.clone();
+        let mut nights = Nights { declared, common, given, study, bound: None, last: RefCell::default() };
         nights.bound = bindings.night.as_deref().map(|text| nights.bound_to(text)).transpose().map_err(refuse)?;
         Ok(nights)
     }
@@ -130,7 +133,7 @@ impl Nights {
         if let Some(home) = self.declared.iter().find(holds) {
             return Some(home.clone());
         }
-        self.undeclared(evening, zone.or(self.given.as_ref()).or(self.common.as_ref())?)
+        self.undeclared(evening, zone.or(self.given.as_ref()).or(self.common.as_ref()).or(self.study.as_ref())?)
     }
 
     fn undeclared(&self, evening: Date, zone: &Zone) -> Option<Rc<Home>> {
@@ -158,7 +161,7 @@ impl Nights {
         let home = match found {
             Some(home) => home,
             None => {
-                let zone = zone.or(self.given.as_ref()).or(self.common.as_ref())?;
+                let zone = zone.or(self.given.as_ref()).or(self.common.as_ref()).or(self.study.as_ref())?;
                 let wall = zone.wall_of(at);
                 let evening = if wall.hour() < 12 { wall.date().yesterday().ok()? } else { wall.date() };
                 self.undeclared(evening, zone)?
@@ -183,7 +186,7 @@ impl Nights {
         }
         let holds = |h: &&Rc<Home>| h.zone.instant_of(wall, Fold::First).is_ok_and(|at| h.holds(at));
         let found = self.bound.iter().filter(holds).chain(self.declared.iter().filter(holds)).next();
-        found.and_then(|h| of_night(&h.zone))
+        found.map(|h| &h.zone).or(self.study.as_ref()).and_then(of_night)
     }
 
     /// Returns the zone of `--zone`.

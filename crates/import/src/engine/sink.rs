@@ -14,6 +14,8 @@ use std::rc::Rc;
 pub(super) struct Collected {
     pub(super) home: Rc<Home>,
     pub(super) basis: Option<TimeBasis>,
+    /// The first row that says something of the night, as it stands in the source.
+    pub(super) raw: Option<String>,
     pub(super) spans: Vec<Laid>,
     pub(super) claims: Vec<Claim>,
     pub(super) notes: Vec<Note>,
@@ -47,6 +49,7 @@ impl<'a> Sink<'a> {
         self.parts.entry(home.key.clone()).or_insert_with(|| Collected {
             home: home.clone(),
             basis: None,
+            raw: None,
             spans: Vec::new(),
             claims: Vec::new(),
             notes: Vec::new(),
@@ -121,9 +124,14 @@ impl<'a> Sink<'a> {
 
     /// Notes what a reader must know of a time that was read: a choice that was made, a zone that differs.
     pub(super) fn remark(&mut self, home: &Rc<Home>, moment: &Moment, row: &dyn Row) {
+        let part = self.part(home);
+        if part.raw.is_none() {
+            part.raw = Some(row.line());
+        }
         if let Some(chosen) = &moment.chosen {
-            let fault = Fault::new(&kinds::time_settled::KIND, chosen.clone(), moment.locator.clone());
-            self.fault(fault, Some(home), || row.line());
+            let file = self.file;
+            let at = || Some(place(file, moment.locator.clone(), row));
+            self.part(home).faults.group(&kinds::time_settled::KIND, chosen.clone(), at);
         }
         if let Some(message) = differs(&home.zone, moment) {
             let file = self.file;

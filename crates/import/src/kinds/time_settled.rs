@@ -7,7 +7,7 @@ pub(crate) static KIND: Kind = Kind {
     severity: Severity::Info,
     title: "a wall time that happened twice was settled",
     why: "The choice follows the definition, but it is a choice, and a reader may want to know where it was made.",
-    example: "info[time-settled]: `01:45:00` happened twice in Australia/Lord_Howe; the order of rows makes it 2026-04-05T01:45:00+10:30",
+    example: "info[time-settled]: a wall time happened twice in Australia/Lord_Howe, and the definition settles which one it is (7 times)",
     help: "look at the rows around it; if the choice is wrong, set `fold` to `first` or `second`",
     accepted: Accepted::NotNeeded,
 };
