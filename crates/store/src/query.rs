@@ -156,7 +156,7 @@ fn allow(action: &AuthAction<'_>) -> Authorization {
 
 fn run(db: &rusqlite::Connection, sql: &str, most: usize) -> Result<Answer, rusqlite::Error> {
     let mut statement = db.prepare(sql)?;
-    let columns: Vec<String> = statement.column_names().into_iter().map(str::to_owned).collect();
+    let columns: Vec<String> = statement.column_names().map(str::to_owned).collect();
     let mut rows = statement.query([])?;
     let mut answer = Answer { columns, rows: Vec::new(), cut: false };
     while let Some(row) = rows.next()? {

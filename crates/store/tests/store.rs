@@ -339,7 +339,7 @@ fn nights_are_declared_without_touching_what_stands() {
     let night = Night { label: "2026-04-05".into(), ..study.nights()[0].clone() };
     let from = study.nights()[0].window.1;
     let night = Night { window: (from, from.plus_ms(86_400_000).unwrap()), ..night };
-    study.declare_nights(&[night.clone()]).unwrap();
+    study.declare_nights(std::slice::from_ref(&night)).unwrap();
     let text = std::fs::read_to_string(dir.path().join("study.toml")).unwrap();
     assert_eq!(text, format!("{TOML}\n[[night]]\nparticipant = \"P01\"\nlabel = \"2026-04-05\"\n"));
     assert_eq!(study.nights()[1], night);
