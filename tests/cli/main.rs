@@ -11,6 +11,8 @@ mod demo;
 mod import;
 /// kill -9 in the middle of an import.
 mod kill;
+/// `load`: many files at once.
+mod load;
 /// JSON answers against their schemas.
 mod schemas;
 /// `new`, `study.toml` and where a study is looked for.

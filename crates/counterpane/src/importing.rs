@@ -5,11 +5,10 @@ use crate::opening::checker;
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_formats::Limits;
-use counterpane_import::{Bindings, Definition, Outcome, Part, PartNight, import};
+use counterpane_import::{Bindings, Definition, Outcome, Part, PartNight, Tally, import};
 use counterpane_model::{Finding, Instant, Lights, Night, Recording, ScoredBy, Source, Zone};
 use counterpane_store::originals::hash_of;
 use counterpane_store::{Act, Decision, ImportAct, NewRecording, NightTaken, Original, Study};
-use std::fs::File;
 use std::io::{BufReader, Read, Seek as _};
 use std::path::Path;
 
@@ -102,12 +101,99 @@ impl Reading {
     }
 }
 
+/// A file that was brought in, or would have been.
+#[derive(Debug)]
+pub(crate) struct File {
+    /// Everything that the import needs to be done again.
+    pub(crate) act: ImportAct,
+    /// What became of its rows.
+    pub(crate) tally: Tally,
+    /// Names of header fields that identify a person.
+    pub(crate) identity: Vec<String>,
+    /// The recordings.
+    pub(crate) recordings: Vec<NewRecording>,
+    /// Their keys; empty texts in a dry run.
+    pub(crate) keys: Vec<String>,
+    /// Labels of nights that an earlier import took in the same way.
+    pub(crate) taken_before: Vec<String>,
+    /// Evenings of nights that are not declared and were left out.
+    pub(crate) left_out: Vec<String>,
+    /// Nights that are declared with this import.
+    pub(crate) new_nights: Vec<Night>,
+    /// What import and the checks of the nights found; in a dry run what import found.
+    pub(crate) findings: Vec<Finding>,
+}
+
+/// What came of a file that could be read.
+pub(crate) enum Brought {
+    /// Recordings of it are in the store, or were before.
+    In(Box<File>),
+    /// Nothing of it would be taken.
+    Nothing {
+        /// Why, in words.
+        why: String,
+        /// What import found in it.
+        findings: Vec<Finding>,
+    },
+}
+
+/// Reads a file and, unless it is a dry run, stores what it holds of declared nights.
+///
+/// # Errors
+/// See [`read`]; the store refuses. Then nothing of the file is stored.
+pub(crate) fn bring_in(
+    study: &mut Study,
+    path: &Path,
+    asked: &Asked,
+    dry_run: bool,
+    by: &str,
+) -> anyhow::Result<Brought> {
+    let reading = read(study, path, asked)?;
+    let recordings = reading.recordings();
+    if let Some(why) = nothing_taken(&reading) {
+        return Ok(Brought::Nothing { why, findings: reading.outcome.findings });
+    }
+    let mut file = File {
+        act: reading.act.clone(),
+        tally: reading.outcome.tally.clone(),
+        identity: reading.outcome.identity.clone(),
+        keys: vec![String::new(); recordings.len()],
+        taken_before: reading.taken_before.clone(),
+        left_out: reading.left_out(),
+        new_nights: reading.new_nights.clone(),
+        findings: recordings.iter().flat_map(|r| r.findings.clone()).collect(),
+        recordings,
+    };
+    if !dry_run && !file.recordings.is_empty() {
+        file.keys = reading.store(study, path, &crate::opening::now(), by)?;
+        file.findings = findings_of(study, &file.keys)?;
+    }
+    Ok(Brought::In(Box::new(file)))
+}
+
+/// Returns what stands in the store of these recordings and of their nights.
+fn findings_of(study: &Study, keys: &[String]) -> anyhow::Result<Vec<Finding>> {
+    let mut out: Vec<Finding> = Vec::new();
+    for key in keys {
+        let mut parts = key.splitn(3, '/');
+        let (Some(participant), Some(night)) = (parts.next(), parts.next()) else { continue };
+        let of_night = study.findings(Some((participant, night)))?;
+        for finding in of_night.into_iter().map(|f| f.finding) {
+            // Findings of the night itself are told once.
+            if finding.recording.as_deref().is_none_or(|r| r == key) && !out.contains(&finding) {
+                out.push(finding);
+            }
+        }
+    }
+    Ok(out)
+}
+
 /// Reads a file by the definition and for the source that were asked for, and stores nothing.
 ///
 /// # Errors
 /// The file or the definition cannot be read, a name is not declared, or the file holds no night that
 /// would be taken; the message says what to do.
-pub(crate) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
+fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
     let mut file = open(path)?;
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let definition = choose_definition(study, &name, &mut file, asked)?;
@@ -190,7 +276,7 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
 }
 
 /// Opens a regular file; a folder, a pipe or a loop of links is an error in words.
-fn open(path: &Path) -> anyhow::Result<File> {
+fn open(path: &Path) -> anyhow::Result<std::fs::File> {
     let shown = path.display();
     let kind = std::fs::metadata(path).with_context(|| format!("{shown}"))?;
     if kind.is_dir() {
@@ -199,10 +285,10 @@ fn open(path: &Path) -> anyhow::Result<File> {
     if !kind.is_file() {
         bail!("{shown} is not a regular file; copy its contents into one first");
     }
-    File::open(path).with_context(|| format!("{shown}"))
+    std::fs::File::open(path).with_context(|| format!("{shown}"))
 }
 
-fn choose_definition(study: &Study, name: &str, file: &mut File, asked: &Asked) -> anyhow::Result<Definition> {
+fn choose_definition(study: &Study, name: &str, file: &mut std::fs::File, asked: &Asked) -> anyhow::Result<Definition> {
     let config = study.config();
     let by_unit = asked.unit.as_deref().and_then(|u| config.unit(u)).map(|u| u.device.get_ref().as_str());
     let device = asked.device.as_deref().or(by_unit);
@@ -466,7 +552,7 @@ fn recordings(outcome: &Outcome, act: &ImportAct, definition: &Definition, sourc
 }
 
 /// Says in words why nothing of a file would be taken, or `None` when something would.
-pub(crate) fn nothing_taken(reading: &Reading) -> Option<String> {
+fn nothing_taken(reading: &Reading) -> Option<String> {
     if !reading.taken().is_empty() || !reading.taken_before.is_empty() {
         return None;
     }

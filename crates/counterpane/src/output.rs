@@ -109,6 +109,11 @@ pub(crate) fn wrapped(text: &str, width: usize) -> String {
 /// Prints the error that ended the program.
 pub(crate) fn error(error: &anyhow::Error) {
     let red = severity_style(Severity::Error);
+    let _ = writeln!(anstream::stderr().lock(), "{red}error{red:#}: {}", chain(error));
+}
+
+/// Returns an error and its causes as one text.
+pub(crate) fn chain(error: &anyhow::Error) -> String {
     let chain: Vec<String> = error.chain().map(|e| clean(&e.to_string())).collect();
     // A cause that only repeats what was said already adds nothing.
     let mut said = chain.first().cloned().unwrap_or_default();
@@ -118,7 +123,7 @@ pub(crate) fn error(error: &anyhow::Error) {
             said.push_str(cause);
         }
     }
-    let _ = writeln!(anstream::stderr().lock(), "{red}error{red:#}: {said}");
+    said
 }
 
 /// Says whether the reader of stdout went away, which is no fault.

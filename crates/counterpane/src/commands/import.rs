@@ -2,13 +2,13 @@
 
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
-use crate::importing::{self, Asked, Reading, nothing_taken, stretch};
+use crate::importing::{Asked, Brought, File, bring_in, stretch};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
+use counterpane_model::Severity;
 use counterpane_model::night::minutes_by_mark;
-use counterpane_model::{Finding, Severity};
 use counterpane_store::{NewRecording, Study};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -167,89 +167,50 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     Ok(ended)
 }
 
+/// Brings one file in and says so; the answer is for `--format json`.
 fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> anyhow::Result<FileAnswer> {
-    let reading = importing::read(study, path, &args.asked())?;
-    let recordings = reading.recordings();
-    let found: Vec<Finding> = if recordings.is_empty() {
-        reading.outcome.findings.clone()
-    } else {
-        recordings.iter().flat_map(|r| r.findings.clone()).collect()
-    };
-    let talk = args.format == Shape::Text;
-    if let Some(why) = nothing_taken(&reading) {
-        for f in found.iter().take(20) {
-            out.say(check::rendered(f))?;
+    let brought = match bring_in(study, path, &args.asked(), args.dry_run, by)? {
+        Brought::In(brought) => brought,
+        Brought::Nothing { why, findings } => {
+            for f in findings.iter().take(20) {
+                out.say(check::rendered(f))?;
+            }
+            bail!("{why}");
         }
-        bail!("{why}");
-    }
-    let mut answer = file_answer(&reading, &recordings, &found);
-    if talk {
-        out.line(clean(&path.display().to_string()))?;
-        say_beside(&reading, out)?;
-    }
-    let keys = if args.dry_run || recordings.is_empty() {
-        vec![String::new(); recordings.len()]
-    } else {
-        reading.store(study, path, &opening::now(), by)?
     };
-    for (recording, key) in recordings.iter().zip(&keys) {
-        answer.recordings.push(recording_answer(recording, key));
-        if talk {
+    if args.format == Shape::Text {
+        out.line(clean(&path.display().to_string()))?;
+        say_beside(&brought, out)?;
+        for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
         }
-    }
-    if talk {
-        // The findings of the store, not those of import alone: the checks of the night have run too.
-        let stored = findings_of(study, &keys)?;
-        let shown = if args.dry_run { found } else { stored };
-        for f in shown.iter().filter(|f| f.severity != Severity::Info) {
+        for f in brought.findings.iter().filter(|f| f.severity != Severity::Info) {
             out.paragraph(check::rendered(f).trim_end())?;
         }
-        answer.errors = shown.iter().filter(|f| f.severity == Severity::Error).count() as u64;
-    } else if !args.dry_run {
-        let stored = findings_of(study, &keys)?;
-        answer.errors = stored.iter().filter(|f| f.severity == Severity::Error).count() as u64;
-        answer.warnings = stored.iter().filter(|f| f.severity == Severity::Warning).count() as u64;
     }
-    Ok(answer)
-}
-
-fn findings_of(study: &Study, keys: &[String]) -> anyhow::Result<Vec<Finding>> {
-    let mut out: Vec<Finding> = Vec::new();
-    for key in keys.iter().filter(|k| !k.is_empty()) {
-        let mut parts = key.splitn(3, '/');
-        let (Some(participant), Some(night)) = (parts.next(), parts.next()) else { continue };
-        let of_night = study.findings(Some((participant, night)))?;
-        for finding in of_night.into_iter().map(|f| f.finding) {
-            // Findings of the night itself are told once.
-            if finding.recording.as_deref().is_none_or(|r| r == key) && !out.contains(&finding) {
-                out.push(finding);
-            }
-        }
-    }
-    Ok(out)
+    Ok(file_answer(&brought))
 }
 
 /// Says what is not data: nights taken before, nights left out, fields that identify a person.
-fn say_beside(reading: &Reading, out: &mut Out) -> anyhow::Result<()> {
-    if !reading.taken_before.is_empty() {
-        out.say(format_args!("  imported before in the same way ({}); nothing to do", and(&reading.taken_before)))?;
+fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
+    if !brought.taken_before.is_empty() {
+        out.say(format_args!("  imported before in the same way ({}); nothing to do", and(&brought.taken_before)))?;
     }
-    let left_out = reading.left_out();
+    let left_out = &brought.left_out;
     if !left_out.is_empty() {
         out.say(format_args!(
             "  left out {} that study.toml does not declare: {}; take them with --new-nights",
             count(left_out.len() as u64, "night"),
-            and(&left_out)
+            and(left_out)
         ))?;
     }
-    if !reading.outcome.identity.is_empty() {
+    if !brought.identity.is_empty() {
         out.say(format_args!(
             "  its header holds {}; the store takes none of it, and the original is kept as it is",
-            and(&reading.outcome.identity)
+            and(&brought.identity)
         ))?;
     }
-    for night in &reading.new_nights {
+    for night in &brought.new_nights {
         out.say(format_args!("  declares the night {} of {}", night.label, night.participant))?;
     }
     Ok(())
@@ -269,23 +230,22 @@ fn sentence(new: &NewRecording, key: &str, dry_run: bool) -> String {
     format!("  {verb} {}: {what} (times: {})", clean(&key), r.time_basis.code())
 }
 
-fn file_answer(reading: &Reading, recordings: &[NewRecording], found: &[Finding]) -> FileAnswer {
-    let tally = &reading.outcome.tally;
-    let number = |severity| found.iter().filter(|f| f.severity == severity).count() as u64;
+fn file_answer(b: &File) -> FileAnswer {
+    let number = |severity| b.findings.iter().filter(|f| f.severity == severity).count() as u64;
     FileAnswer {
-        file: reading.act.file.clone(),
-        sha256: reading.act.original.clone(),
-        definition: reading.act.definition.clone(),
-        recordings: Vec::with_capacity(recordings.len()),
-        taken_before: reading.taken_before.clone(),
-        left_out: reading.left_out(),
-        rows: tally.rows,
-        span_rows: tally.spans,
-        claim_rows: tally.claims,
-        note_rows: tally.notes,
-        faulty_rows: tally.faulty,
-        ignored_rows: tally.ignored.clone(),
-        identity_fields: reading.outcome.identity.clone(),
+        file: b.act.file.clone(),
+        sha256: b.act.original.clone(),
+        definition: b.act.definition.clone(),
+        recordings: b.recordings.iter().zip(&b.keys).map(|(r, key)| recording_answer(r, key)).collect(),
+        taken_before: b.taken_before.clone(),
+        left_out: b.left_out.clone(),
+        rows: b.tally.rows,
+        span_rows: b.tally.spans,
+        claim_rows: b.tally.claims,
+        note_rows: b.tally.notes,
+        faulty_rows: b.tally.faulty,
+        ignored_rows: b.tally.ignored.clone(),
+        identity_fields: b.identity.clone(),
         errors: number(Severity::Error),
         warnings: number(Severity::Warning),
     }

@@ -8,6 +8,7 @@ pub(crate) mod definition;
 pub(crate) mod demo;
 pub(crate) mod explain;
 pub(crate) mod import;
+pub(crate) mod load;
 pub(crate) mod new;
 pub(crate) mod nights;
 pub(crate) mod query;
@@ -38,6 +39,8 @@ pub(crate) enum Command {
     Explain(explain::Args),
     /// Bring files into the store
     Import(import::Args),
+    /// Bring many files in, as a list says
+    Load(load::Args),
     /// Make an empty study
     New(new::Args),
     /// List the nights and what is there of each
@@ -63,6 +66,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Demo(args) => demo::run(args, out),
         Command::Explain(args) => explain::run(args, out),
         Command::Import(args) => import::run(cli, args, out),
+        Command::Load(args) => load::run(cli, args, out),
         Command::New(args) => new::run(args, out),
         Command::Nights(args) => nights::run(cli, args, out),
         Command::Query(args) => query::run(cli, args, out),
