@@ -14,6 +14,7 @@ mod generated;
 mod importing;
 mod opening;
 mod output;
+mod trial;
 mod wording;
 
 use clap::Parser as _;

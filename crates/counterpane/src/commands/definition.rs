@@ -4,6 +4,7 @@ use crate::cli::Cli;
 use crate::definitions;
 use crate::opening;
 use crate::output::{Ended, Out, table};
+use crate::trial;
 use anyhow::bail;
 use std::path::PathBuf;
 
@@ -19,6 +20,12 @@ pub(crate) enum Args {
     },
     /// Print the JSON Schema of definitions, for editors
     Schema,
+    /// Try a definition on its samples: goldens, and what every definition must pass
+    Test {
+        /// Folder of an importer, or a folder of such folders
+        #[arg(value_name = "DIR")]
+        dir: PathBuf,
+    },
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -48,6 +55,16 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             }
         },
         Args::Schema => out.raw(&counterpane_import::schema())?,
+        Args::Test { dir } => return test(dir, out),
     }
     Ok(Ended::Fine)
+}
+
+fn test(dir: &std::path::Path, out: &mut Out) -> anyhow::Result<Ended> {
+    let verdicts = trial::run(dir)?;
+    for verdict in &verdicts {
+        out.paragraph(trial::words(verdict))?;
+    }
+    out.say(trial::total(&verdicts))?;
+    Ok(if verdicts.iter().all(|v| v.failed.is_empty()) { Ended::Fine } else { Ended::Faulty })
 }
