@@ -18,6 +18,7 @@ mod source;
 #[cfg(test)]
 mod testing;
 mod text;
+mod xml;
 
 pub use limits::Limits;
 pub use node::Node;

@@ -1,6 +1,6 @@
 //! The one door into all readers.
 
-use crate::{Event, Flow, Format, FormatError, Request, delimited, edf, json, text};
+use crate::{Event, Flow, Format, FormatError, Request, delimited, edf, json, text, xml};
 use std::io::Read;
 
 /// Reads a file of a format from its beginning and hands its rows to `sink`, in the order of the file.
@@ -41,7 +41,7 @@ pub fn read(
         Format::Jsonl => json::lines::read(input, request, sink),
         Format::Text => text::read(input, request, sink),
         Format::Sheet => not_yet("sheet", "save the sheet as CSV"),
-        Format::Xml => not_yet("xml", "ask for the export as JSON or CSV"),
+        Format::Xml => xml::read(input, request, sink),
         Format::Zip => not_yet("zip", "unpack the archive and import the file inside it"),
     }
 }
@@ -56,7 +56,7 @@ mod tests {
     use std::path::Path;
 
     /// Files of this folder that read a format; a new one also gets its line in [`super::read`].
-    const READERS: [&str; 4] = ["delimited", "edf", "json", "text"];
+    const READERS: [&str; 5] = ["delimited", "edf", "json", "text", "xml"];
 
     /// Files of this folder that read none.
     const OTHERS: [&str; 10] =

@@ -6,8 +6,8 @@
 mod disguise;
 mod table;
 
-use crate::{Format, edf, json, shorten, source};
-pub(crate) use disguise::{beginning, disguise};
+use crate::{Format, edf, json, shorten, source, xml};
+pub(crate) use disguise::{beginning, disguise, wide};
 use std::collections::BTreeSet;
 
 /// Bytes of a file's beginning that are enough for [`sniff`]; more do no harm.
@@ -30,7 +30,8 @@ pub struct Sniff {
     pub header_line: Option<u64>,
     /// First lines of a text, at most 60, each shortened.
     pub lines: Vec<String>,
-    /// Paths of JSON, such as `$.nights[*].from`; a path stands for every item of its lists.
+    /// Paths of JSON, such as `$.nights[*].from`; a path stands for every item of its lists. Paths of XML below
+    /// its root, such as `night/stage` and `night/stage/@at`.
     pub paths: BTreeSet<String>,
     /// Labels of the signals of an EDF file.
     pub signals: Vec<String>,
@@ -109,9 +110,11 @@ fn text(found: &mut Sniff, head: &[u8]) {
         if what.starts_with("XML or") {
             found.formats = vec![Format::Xml];
             found.encoding = Some(encoding);
-            found.root = root(&text);
-            let root = found.root.as_ref().map(|r| format!(" with the root element `{r}`")).unwrap_or_default();
+            found.lines = text.lines().take(60).map(shorten::line).collect();
+            let outline = xml::outline(&text);
+            let root = outline.root.as_ref().map(|r| format!(" with the root element `{r}`")).unwrap_or_default();
             found.sentence = format!("XML{root}");
+            (found.root, found.paths) = (outline.root, outline.paths);
         } else {
             found.sentence = what;
         }
@@ -193,15 +196,6 @@ fn is_utf8(bytes: &[u8]) -> bool {
 fn has_extension(name: &str, extensions: &[&str]) -> bool {
     let extension = name.rsplit_once('.').map(|(_, e)| e.to_ascii_lowercase());
     extension.is_some_and(|e| extensions.contains(&e.as_str()))
-}
-
-/// Returns the name of the first element.
-fn root(text: &str) -> Option<String> {
-    let is_name = |c: char| c.is_alphanumeric() || matches!(c, '_' | '-' | '.' | ':');
-    text.match_indices('<').find_map(|(at, _)| {
-        let name: String = text[at + 1..].chars().take_while(|c| is_name(*c)).collect();
-        name.starts_with(|c: char| c.is_alphabetic() || c == '_').then_some(name)
-    })
 }
 
 #[cfg(test)]

@@ -15,7 +15,8 @@ fn honest(format: Format) -> Vec<u8> {
                 .into()
         }
         Format::Jsonl => "{\"t\":1,\"b\":[1,2]}\n\n{\"t\":2,\"b\":{\"k\":3}}\n".into(),
-        Format::Text | Format::Sheet | Format::Xml | Format::Zip => "W\n  23:47 light\n\nä R\n".into(),
+        Format::Xml => "<?xml version='1.0'?><!DOCTYPE x><x d='1'><z>a</z>\n<n k='s'><s at='1'>li<!-- -->&#228;ght&amp;</s><b><![CDATA[c]]></b></n><n/></x>".into(),
+        Format::Text | Format::Sheet | Format::Zip => "W\n  23:47 light\n\nä R\n".into(),
     }
 }
 
@@ -52,11 +53,15 @@ fn request() -> impl Strategy<Value = Request> {
         1 => Just("$.*".to_owned()),
         1 => Just("$[*].b.*".to_owned()),
         1 => "\\$[.\\[\\]*a\"0-9]{0,8}",
+        2 => Just("n/s".to_owned()),
+        1 => Just("//*".to_owned()),
+        1 => Just("x/n[@k='s']".to_owned()),
+        1 => Just("*".to_owned()),
     ];
     let nest = proptest::option::weighted(0.3, prop_oneof!["b\\[\\*\\]", "b\\.\\*\\[\\*\\]", "[.\\[\\]*a\"0-9]{0,8}"]);
     let paths = [
         "clock", "#2", "line", "word 2", "rest 2", "onset", "text", "channel", "s", "b[0]", "@key", "$.device", "$.z",
-        "",
+        "", "@at", ".", "s/text", "b", "@d", "z/@k", "name()",
     ];
     let want = (0usize..3, proptest::sample::select(paths.to_vec()));
     let wants = proptest::collection::vec(want.prop_map(|(up, path)| Want { up: up / 2, path: path.to_owned() }), 0..3);
@@ -174,6 +179,7 @@ fn honest_files_are_read() {
     assert_eq!(count(Format::Json, "$.nights[*]"), 2);
     assert_eq!(count(Format::Jsonl, ""), 2);
     assert_eq!(count(Format::Text, ""), 3);
+    assert_eq!(count(Format::Xml, "n"), 2);
 }
 
 #[test]

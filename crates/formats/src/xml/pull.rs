@@ -1,0 +1,233 @@
+//! XML events from a text of any size, in any encoding, with limits.
+//!
+//! **Invariant.** What quick-xml would pass over is refused here: entities of the document's own, and a
+//! piece of text or a tag that is longer than a row may be.
+
+use crate::source::{Source, read_full};
+use crate::{FormatError, Limits, TextOptions, shorten, sniff};
+use counterpane_model::Locator;
+use encoding_rs::Encoding;
+use quick_xml::Reader;
+use quick_xml::errors::{Error, IllFormedError};
+use quick_xml::events::Event;
+use std::io::{self, BufRead, Cursor, Read};
+
+/// A file whose beginning was looked at.
+pub(crate) struct Input<'r> {
+    head: Cursor<Vec<u8>>,
+    rest: &'r mut dyn Read,
+}
+
+impl<'r> Input<'r> {
+    /// Looks at the beginning of a file.
+    pub(crate) fn new(rest: &'r mut dyn Read) -> io::Result<Input<'r>> {
+        let mut head = vec![0; 1024];
+        let got = read_full(rest, &mut head)?;
+        head.truncate(got);
+        Ok(Input { head: Cursor::new(head), rest })
+    }
+}
+
+impl Read for Input<'_> {
+    fn read(&mut self, room: &mut [u8]) -> io::Result<usize> {
+        match self.head.read(room)? {
+            0 => self.rest.read(room),
+            got => Ok(got),
+        }
+    }
+}
+
+/// XML being read, event by event.
+pub(crate) struct Pull<'r> {
+    reader: Reader<Window<'r>>,
+    buffer: Vec<u8>,
+    row_bytes: usize,
+}
+
+impl<'r> Pull<'r> {
+    /// Opens XML: the encoding is the requested one, else the byte order mark's, else the declared one,
+    /// else UTF-8.
+    ///
+    /// # Errors
+    /// The file is empty, it is not XML, or its encoding is unknown.
+    pub(crate) fn open(input: &'r mut Input<'_>, text: &TextOptions, limits: Limits) -> Result<Pull<'r>, FormatError> {
+        let encoding = match &text.encoding {
+            Some(label) => Some(label.clone()),
+            None => declared(input.head.get_ref())?,
+        };
+        let source = Source::open(input, &TextOptions { encoding, ..TextOptions::default() }, limits)?;
+        if let Some(found) = disguise(source.bytes()) {
+            return Err(FormatError::NotThis { expected: "XML", found });
+        }
+        let window = Window { source, line: 1, left: 0, limits, trouble: None };
+        let reader = Reader::from_reader(window);
+        Ok(Pull { reader, buffer: Vec::new(), row_bytes: limits.row_bytes })
+    }
+
+    /// Returns the name of the encoding, such as `UTF-8`.
+    pub(crate) fn encoding(&self) -> &'static str {
+        self.reader.get_ref().source.encoding()
+    }
+
+    /// Returns the next event; [`Event::Eof`] at the end.
+    ///
+    /// # Errors
+    /// The text is no XML there, breaks off, declares entities, or goes beyond a limit.
+    #[inline]
+    pub(crate) fn next(&mut self) -> Result<Event<'_>, FormatError> {
+        self.buffer.clear();
+        let window = self.reader.get_mut();
+        window.left = self.row_bytes;
+        let line = window.line;
+        match self.reader.read_event_into(&mut self.buffer) {
+            Ok(Event::DocType(text)) if text.contains("<!ENTITY") => {
+                let problem = "the document declares entities of its own (`<!ENTITY`); they are not read, because a few of them can grow without end; save the file without them".to_owned();
+                Err(broken(problem, line))
+            }
+            Ok(event) => Ok(event),
+            Err(error) => Err(fault(&mut self.reader, error, line)),
+        }
+    }
+
+    /// Returns the line, from 1, at which the next event begins.
+    #[inline]
+    pub(crate) fn next_line(&self) -> u64 {
+        self.reader.get_ref().line
+    }
+}
+
+/// Returns the error of a document that breaks its own rules at a line.
+pub(crate) fn broken(problem: String, line: u64) -> FormatError {
+    FormatError::Broken { problem, locator: Locator::Xml { line, path: ".".to_owned() } }
+}
+
+fn fault(reader: &mut Reader<Window<'_>>, error: Error, line: u64) -> FormatError {
+    if let Some(trouble) = reader.get_mut().trouble.take() {
+        return trouble;
+    }
+    let name = |name: &str| shorten::cut(name, 60);
+    let problem = match error {
+        Error::Io(error) => return FormatError::Io(io::Error::new(error.kind(), error.to_string())),
+        Error::Syntax(_) => "the file breaks off inside a tag, a comment or a section that is never closed".to_owned(),
+        Error::IllFormed(IllFormedError::MismatchedEndTag { expected, found }) => {
+            format!("`</{}>` stands where `</{}>` must", name(&found), name(&expected))
+        }
+        Error::IllFormed(IllFormedError::UnmatchedEndTag(found)) => {
+            format!("`</{}>` ends an element that never began", name(&found))
+        }
+        Error::IllFormed(IllFormedError::UnclosedReference) => "a `&` stands alone; XML writes it `&amp;`".to_owned(),
+        other => shorten::cut(&other.to_string(), 160),
+    };
+    broken(problem, line)
+}
+
+/// The text, with its lines counted and what is read for one event held within bounds.
+struct Window<'r> {
+    source: Source<'r>,
+    line: u64,
+    /// Bytes that the present event may still take.
+    left: usize,
+    limits: Limits,
+    trouble: Option<FormatError>,
+}
+
+impl Window<'_> {
+    fn refuse(&mut self, trouble: FormatError) -> io::Error {
+        self.trouble = Some(trouble);
+        io::Error::other("the reader has its own error")
+    }
+}
+
+impl Read for Window<'_> {
+    fn read(&mut self, room: &mut [u8]) -> io::Result<usize> {
+        let part = self.fill_buf()?;
+        let n = part.len().min(room.len());
+        room[..n].copy_from_slice(&part[..n]);
+        self.consume(n);
+        Ok(n)
+    }
+}
+
+impl BufRead for Window<'_> {
+    #[inline]
+    fn fill_buf(&mut self) -> io::Result<&[u8]> {
+        if self.source.bytes().is_empty()
+            && let Err(trouble) = self.source.more()
+        {
+            return Err(self.refuse(trouble));
+        }
+        if self.left == 0 && !self.source.bytes().is_empty() {
+            let limit = self.limits.row_bytes as u64;
+            let what = format!("a text or a tag of {limit} bytes or more that goes on at line {}", self.line);
+            return Err(self.refuse(FormatError::Limit { what, name: "row_bytes", limit }));
+        }
+        Ok(self.source.bytes())
+    }
+
+    #[inline]
+    fn consume(&mut self, n: usize) {
+        let bytes = self.source.bytes();
+        let bytes = &bytes[..n.min(bytes.len())];
+        self.line += bytes.iter().filter(|b| **b == b'\n').count() as u64;
+        self.left = self.left.saturating_sub(n);
+        self.source.consume(n);
+    }
+}
+
+/// Returns the encoding that an XML declaration names; a byte order mark or a declaration that can be read
+/// byte by byte outranks a wide encoding that it claims.
+fn declared(head: &[u8]) -> Result<Option<String>, FormatError> {
+    if Encoding::for_bom(head).is_some() {
+        return Ok(None);
+    }
+    if let Some(wide) = sniff::wide(head) {
+        return Ok(Some(wide.to_ascii_lowercase()));
+    }
+    let Some(label) = declared_label(head) else { return Ok(None) };
+    match Encoding::for_label(label.as_bytes()) {
+        Some(wide) if wide == encoding_rs::UTF_16LE || wide == encoding_rs::UTF_16BE => Ok(None),
+        Some(_) => Ok(Some(label)),
+        None => Err(FormatError::Encoding {
+            found: "its declaration names an encoding that is not known; say which one it is".to_owned(),
+            encoding: shorten::cut(&label, 40),
+            locator: Locator::Xml { line: 1, path: ".".to_owned() },
+        }),
+    }
+}
+
+fn declared_label(head: &[u8]) -> Option<String> {
+    let text = String::from_utf8_lossy(head);
+    let declaration = text.strip_prefix("<?xml")?.split_once("?>")?.0;
+    let rest = declaration.split_once("encoding")?.1.trim_start().strip_prefix('=')?.trim_start();
+    let quote = rest.chars().next().filter(|c| matches!(c, '"' | '\''))?;
+    Some(rest[1..].split_once(quote)?.0.trim().to_owned())
+}
+
+/// Returns what a file is instead of XML.
+fn disguise(head: &[u8]) -> Option<String> {
+    let text = head.trim_ascii_start();
+    let begins = |with: &[u8]| text.get(..with.len()).is_some_and(|t| t.eq_ignore_ascii_case(with));
+    let is_page = begins(b"<html") || begins(b"<!doctype html");
+    match text.first() {
+        Some(b'<') if !is_page => None,
+        _ => Some(sniff::disguise(head).unwrap_or_else(|| format!("it begins with {}", sniff::beginning(head)))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_declaration_says_the_encoding_unless_it_cannot_be_true() {
+        let check = |head: &[u8]| declared(head).unwrap().unwrap_or_else(|| "by mark, else UTF-8".to_owned());
+        assert_eq!(check(b"<?xml version='1.0' encoding='ISO-8859-1'?>"), "ISO-8859-1");
+        assert_eq!(check(b"<?xml version=\"1.0\" encoding = \"utf-16\"?>"), "by mark, else UTF-8");
+        assert_eq!(check(b"\xef\xbb\xbf<?xml encoding='latin1'?>"), "by mark, else UTF-8");
+        assert_eq!(check(b"<\0a\0/\0>\0"), "utf-16le");
+        assert_eq!(check(b"<a/>"), "by mark, else UTF-8");
+        assert!(
+            declared(b"<?xml encoding='klingon'?>").unwrap_err().to_string().starts_with("the text is not klingon")
+        );
+    }
+}
