@@ -2,13 +2,17 @@
 //!
 //! A row whose number of fields differs from the header's is told as unreadable with its own text and
 //! reading goes on. Blank lines and comments are no rows. Values are given as they stand, untrimmed.
+//!
+//! csv-core splits the records. What it does not do stands here: comments that begin with more than one byte, the
+//! place of a field, and quotes that go wrong, which it takes in silence.
 
-pub(crate) mod split;
+mod record;
 
 use crate::source::{Source, advance, text_locator};
 use crate::{Event, Flow, FormatError, Head, Request, Row, TextOptions, Value, shorten, sniff};
 use counterpane_model::Locator;
-use split::{Field, Outcome, split};
+use memchr::memchr;
+use record::{Flaw, Record};
 use std::borrow::Cow;
 use std::io::Read;
 
@@ -27,7 +31,8 @@ pub(crate) fn read(
     if let Some(found) = sniff::disguise(source.bytes()) {
         return Err(FormatError::NotThis { expected: "delimited text", found });
     }
-    let mut table = Table { source, delimiter, request, line: 1, fields: Vec::new(), columns: Vec::new() };
+    let record = Record::new(delimiter, request.limits.columns);
+    let mut table = Table { source, record, request, line: 1, half: false, columns: Vec::new() };
     table.header()?;
     let wanted = table.wanted()?;
     let head = Head { columns: table.columns.clone(), encoding: Some(table.source.encoding()), ..Head::default() };
@@ -39,11 +44,12 @@ pub(crate) fn read(
 
 struct Table<'r, 'q> {
     source: Source<'r>,
-    delimiter: String,
+    record: Record,
     request: &'q Request,
     /// Line, from 1, at which the window begins.
     line: u64,
-    fields: Vec<Field>,
+    /// Whether the byte before the window is a CR: an LF that follows it ends no other line.
+    half: bool,
     columns: Vec<String>,
 }
 
@@ -51,25 +57,25 @@ impl Table<'_, '_> {
     /// Finds the header, reads the names of the columns and lets go of it.
     fn header(&mut self) -> Result<(), FormatError> {
         self.preamble()?;
-        loop {
-            let Some(found) = self.record()? else {
-                return Err(FormatError::Empty);
-            };
-            let text = record_text(&self.source, found.len);
+        while self.record()? {
+            let text = self.text();
             if !self.is_blank(text) {
-                if let Some(problem) = found.problem {
+                if let Some(problem) = self.flaw(text)? {
                     let line = shorten::line(text);
                     return Err(FormatError::Broken {
                         problem: format!("the header `{line}`: {problem}"),
                         locator: text_locator(self.line, 1),
                     });
                 }
-                self.columns = self.fields.iter().map(|f| read_field(text, f).trim().to_owned()).collect();
-                self.pass(found.next);
-                return self.check_columns();
+                let names = (0..self.record.fields()).filter_map(|n| self.record.field(n));
+                self.columns = names.map(|name| name.trim().to_owned()).collect();
+                self.check_columns()?;
+                self.pass();
+                return Ok(());
             }
-            self.pass(found.next);
+            self.pass();
         }
+        Err(FormatError::Empty)
     }
 
     /// Passes over the lines above the one that holds the text that marks the header.
@@ -77,7 +83,7 @@ impl Table<'_, '_> {
         let Some(mark) = &self.request.text.header_with else { return Ok(()) };
         let mut first = None;
         while let Some((len, ended)) = self.source.line(0)? {
-            let text = record_text(&self.source, len);
+            let text = str_of(&self.source, len);
             if text.contains(mark.as_str()) {
                 return Ok(());
             }
@@ -103,7 +109,7 @@ impl Table<'_, '_> {
             return Ok(());
         }
         let problem = format!("columns of the header have the same name: {}", shorten::names(twice));
-        Err(FormatError::Broken { problem, locator: text_locator(self.line - 1, 1) })
+        Err(FormatError::Broken { problem, locator: text_locator(self.line, 1) })
     }
 
     /// Returns the column of each wanted field.
@@ -128,23 +134,24 @@ impl Table<'_, '_> {
 
     fn rows(&mut self, wanted: &[usize], sink: &mut dyn FnMut(Event<'_>) -> Flow) -> Result<(), FormatError> {
         let mut rows = 0;
-        while let Some(Found { len, next, problem }) = self.record()? {
-            let text = record_text(&self.source, len);
+        while self.record()? {
+            let text = self.text();
             if !self.is_blank(text) {
                 rows += 1;
-                self.check_size(rows, len)?;
-                let flow = match problem.or_else(|| self.ragged(text)) {
+                self.check_size(rows, text.len())?;
+                let problem = self.flaw(text)?.or_else(|| self.ragged(text));
+                let flow = match problem {
                     Some(problem) => {
                         let locator = text_locator(self.line, 1);
                         sink(Event::Unreadable { locator, line: shorten::line(text), problem })
                     }
-                    None => sink(Event::Row(&TextRow { text, line: self.line, fields: &self.fields, wanted })),
+                    None => sink(Event::Row(&TextRow { text, line: self.line, record: &self.record, wanted })),
                 };
                 if flow == Flow::Stop {
                     return Ok(());
                 }
             }
-            self.pass(next);
+            self.pass();
         }
         Ok(())
     }
@@ -162,92 +169,93 @@ impl Table<'_, '_> {
     }
 
     fn ragged(&self, text: &str) -> Option<String> {
-        if text.as_bytes().contains(&0) {
+        if memchr(0, text.as_bytes()).is_some() {
             return Some("zero bytes stand in this line; it was never written, or only in part".to_owned());
         }
-        let (have, want) = (self.fields.len(), self.columns.len());
+        let (have, want) = (self.record.fields(), self.columns.len());
         (have != want)
             .then(|| format!("this line has {} and the header has {want}", shorten::count(have as u64, "field")))
     }
 
-    /// Passes over comments before they are split: a quote in a comment opens nothing.
-    fn comments(&mut self) -> Result<(), FormatError> {
-        let Some(mark) = self.request.text.comment.as_deref().filter(|m| !m.is_empty()) else { return Ok(()) };
-        loop {
-            while self.source.bytes().len() < mark.len() && self.source.more()? {}
-            if !self.source.bytes().starts_with(mark.as_bytes()) {
-                return Ok(());
+    /// Returns what is wrong with the quotes of the record.
+    ///
+    /// # Errors
+    /// A quote is never closed: then all that follows is one field, and no row can be told from another.
+    fn flaw(&self, text: &str) -> Result<Option<String>, FormatError> {
+        let place = |at: usize| advance((self.line, 1), &text.as_bytes()[..at]);
+        match self.record.flaw(text.as_bytes()) {
+            None => Ok(None),
+            Some(Flaw::Stray(at)) => {
+                let (line, column) = place(at);
+                Ok(Some(format!("text stands behind the closing quote of the field at line {line}:{column}")))
             }
-            if let Some((len, ended)) = self.source.line(0)? {
-                self.source.consume(len + usize::from(ended));
-                self.line += 1;
+            Some(Flaw::Open(at)) => {
+                let (line, column) = place(at);
+                let problem = "a quote is opened here and never closed".to_owned();
+                Err(FormatError::Broken { problem, locator: text_locator(line, column) })
             }
         }
     }
 
-    /// Splits the record at the front of the window.
-    fn record(&mut self) -> Result<Option<Found>, FormatError> {
-        self.comments()?;
-        let mut last = false;
+    /// Reads the next record, which then stands at the front of the window; `false` at the end.
+    fn record(&mut self) -> Result<bool, FormatError> {
         loop {
             if self.source.bytes().is_empty() && !self.source.more()? {
-                return Ok(None);
+                return Ok(false);
             }
-            let found = match split(self.source.bytes(), self.delimiter.as_bytes(), last, &mut self.fields) {
-                Outcome::More => {
-                    last = !self.source.more()?;
-                    continue;
-                }
-                Outcome::Record { len, next } => Found { len, next, problem: None },
-                Outcome::Stray { at, len, next } => {
-                    let (line, column) = advance((self.line, 1), &self.source.bytes()[..at]);
-                    let problem = format!("text stands behind a closing quote, at line {line}:{column}");
-                    Found { len, next, problem: Some(problem) }
-                }
-                Outcome::Open { at } => {
-                    let (line, column) = advance((self.line, 1), &self.source.bytes()[..at]);
-                    let problem = "a quote is opened here and never closed".to_owned();
-                    return Err(FormatError::Broken { problem, locator: text_locator(line, column) });
-                }
-            };
-            return Ok(Some(found));
+            let first = self.source.bytes().first().copied();
+            if matches!(first, Some(b'\r' | b'\n')) {
+                self.line += u64::from(first == Some(b'\r') || !self.half);
+                self.half = first == Some(b'\r');
+                self.source.consume(1);
+                continue;
+            }
+            self.half = false;
+            if !self.comment()? {
+                return self.record.read(&mut self.source);
+            }
         }
     }
 
-    fn pass(&mut self, next: usize) {
-        let bytes = &self.source.bytes()[..next];
+    /// Passes over a comment before it is split: a quote in a comment opens nothing.
+    fn comment(&mut self) -> Result<bool, FormatError> {
+        let Some(mark) = self.request.text.comment.as_deref().filter(|m| !m.is_empty()) else { return Ok(false) };
+        while self.source.bytes().len() < mark.len() && self.source.more()? {}
+        if !self.source.bytes().starts_with(mark.as_bytes()) {
+            return Ok(false);
+        }
+        if let Some((len, ended)) = self.source.line(0)? {
+            self.source.consume(len + usize::from(ended));
+            self.line += 1;
+        }
+        Ok(true)
+    }
+
+    /// Returns the record as it stands in the file.
+    fn text(&self) -> &str {
+        str_of(&self.source, self.record.len)
+    }
+
+    fn pass(&mut self) {
+        let bytes = &self.source.bytes()[..self.record.next];
+        let text = &bytes[..self.record.len];
         // Only quotes can hold line ends; without them a record is one line.
-        self.line += match self.fields.iter().any(|f| f.quoted) {
-            true => count_lines(bytes),
-            false => 1,
-        };
-        self.source.consume(next);
+        self.line += 1 + memchr(b'"', text).map_or(0, |_| count_lines(text));
+        self.half = bytes.ends_with(b"\r");
+        self.source.consume(self.record.next);
     }
 
     fn is_blank(&self, text: &str) -> bool {
-        text.is_empty() || (self.fields.len() == 1 && text.trim_ascii().is_empty())
+        text.is_empty() || (self.record.fields() == 1 && text.trim_ascii().is_empty())
     }
-}
-
-/// A record at the front of the window.
-struct Found {
-    len: usize,
-    next: usize,
-    problem: Option<String>,
 }
 
 /// A row of a table, looked at where it stands.
 struct TextRow<'a> {
     text: &'a str,
     line: u64,
-    fields: &'a [Field],
+    record: &'a Record,
     wanted: &'a [usize],
-}
-
-impl TextRow<'_> {
-    fn field(&self, want: usize) -> Option<&Field> {
-        self.fields.get(*self.wanted.get(want)?)
-    }
 }
 
 impl Row for TextRow<'_> {
@@ -256,13 +264,15 @@ impl Row for TextRow<'_> {
     }
 
     fn value(&self, want: usize) -> Option<Value<'_>> {
-        self.field(want).map(|field| Value::Text(read_field(self.text, field)))
+        let text = self.record.field(*self.wanted.get(want)?)?;
+        Some(Value::Text(Cow::Borrowed(text)))
     }
 
     fn locate(&self, want: usize) -> Locator {
-        let Some(field) = self.field(want) else { return self.locator() };
-        let start = field.start - usize::from(field.quoted);
-        let (line, column) = advance((self.line, 1), &self.text.as_bytes()[..start]);
+        let Some(column) = self.wanted.get(want) else { return self.locator() };
+        let raw = self.text.as_bytes();
+        let before = raw.get(..self.record.begin(*column, raw)).unwrap_or_default();
+        let (line, column) = advance((self.line, 1), before);
         text_locator(line, column)
     }
 
@@ -271,28 +281,23 @@ impl Row for TextRow<'_> {
     }
 }
 
-fn read_field<'t>(text: &'t str, field: &Field) -> Cow<'t, str> {
-    let raw = text.get(field.start..field.end).unwrap_or_default();
-    if field.doubled { Cow::Owned(raw.replace("\"\"", "\"")) } else { Cow::Borrowed(raw) }
-}
-
-fn record_text<'a>(source: &'a Source<'_>, len: usize) -> &'a str {
+fn str_of<'a>(source: &'a Source<'_>, len: usize) -> &'a str {
     // The window holds whole characters, and a record ends at one.
     std::str::from_utf8(&source.bytes()[..len]).unwrap_or_default()
 }
 
 /// Counts line ends: LF, CR LF and lone CR.
 fn count_lines(bytes: &[u8]) -> u64 {
-    let alone = |w: &[u8]| w[0] == b'\r' && w.get(1) != Some(&b'\n');
-    let lf = bytes.iter().filter(|b| **b == b'\n').count();
-    let cr = bytes.windows(2).filter(|w| alone(w)).count() + usize::from(bytes.last() == Some(&b'\r'));
-    (lf + cr) as u64
+    let alone = |at: usize| bytes.get(at + 1) != Some(&b'\n');
+    let cr = memchr::memchr_iter(b'\r', bytes).filter(|at| alone(*at)).count();
+    (memchr::memchr_iter(b'\n', bytes).count() + cr) as u64
 }
 
-fn delimiter_of(text: &TextOptions) -> Result<String, FormatError> {
+fn delimiter_of(text: &TextOptions) -> Result<u8, FormatError> {
     match text.delimiter.unwrap_or(',') {
         c @ ('"' | '\n' | '\r' | '\0') => refuse(&format!("{c:?}"), "this character cannot stand between fields"),
-        c => Ok(c.to_string()),
+        c if c.is_ascii() => Ok(c as u8),
+        c => refuse(&c.to_string(), "fields are separated by a character of ASCII, such as `,`, `;`, `|` or a tab"),
     }
 }
 

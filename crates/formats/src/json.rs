@@ -9,16 +9,20 @@
 //! must stand before the rows; when it turns up after a row that asked for it, that is an error and not a
 //! wrong answer. Wildcards that it shares with `each` mean the same element as in the row's own path.
 //!
+//! The grammar is not ours: struson finds where values begin and end in the stream, serde_json reads the
+//! elements and the lines in memory.
+//!
 //! Deliberately absent: a second pass (the input may be a pipe or a member of an archive), and any
 //! look into parts that are passed over beyond whether they are JSON: a name that stands twice there
 //! cannot change a row.
 
 mod expand;
 pub(crate) mod lines;
+mod names;
 mod outline;
 mod plan;
-mod scan;
-mod tape;
+mod stream;
+mod text;
 mod walk;
 
 use crate::source::Source;
@@ -64,6 +68,18 @@ fn begins_like_json(source: &mut Source<'_>, expected: &'static str) -> Result<(
         if !source.more()? {
             return Err(FormatError::Empty);
         }
+    }
+}
+
+/// Returns what serde_json says of a text, without its place, and in our words when it breaks off.
+fn problem(e: &serde_json::Error, whole: &str) -> String {
+    let said = e.to_string();
+    let said = said.strip_suffix(&format!(" at line {} column {}", e.line(), e.column())).unwrap_or(&said);
+    match said.strip_prefix("EOF while parsing ") {
+        Some("a value") => format!("the {whole} breaks off where a value should stand"),
+        Some("a string") => format!("the {whole} breaks off inside a text"),
+        Some(what) => format!("the {whole} breaks off inside {what}"),
+        None => said.to_owned(),
     }
 }
 

@@ -7,6 +7,7 @@
 use crate::{FormatError, Limits, TextOptions};
 use counterpane_model::Locator;
 use encoding_rs::{Decoder, DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
+use memchr::memchr;
 use std::io::Read;
 
 /// Bytes that are read at a time, and room of the window when a row is not longer.
@@ -125,7 +126,7 @@ impl<'r> Source<'r> {
     pub(crate) fn line(&mut self, from: usize) -> Result<Option<(usize, bool)>, FormatError> {
         let mut searched = from;
         loop {
-            if let Some(n) = find(self.bytes().get(searched..).unwrap_or_default(), b'\n') {
+            if let Some(n) = memchr(b'\n', self.bytes().get(searched..).unwrap_or_default()) {
                 return Ok(Some((searched + n - from, true)));
             }
             searched = self.bytes().len().max(from);
@@ -138,12 +139,6 @@ impl<'r> Source<'r> {
     /// Returns line and column, in characters and from 1, of a byte of the window.
     pub(crate) fn place(&self, offset: usize) -> (u64, u64) {
         advance(self.origin, &self.buffer[..(self.start + offset).min(self.end)])
-    }
-
-    /// Returns the place of a byte of the window.
-    pub(crate) fn locator(&self, offset: usize) -> Locator {
-        let (line, column) = self.place(offset);
-        text_locator(line, column)
     }
 
     /// Moves the window to the front of the buffer, and doubles the buffer when that is not enough.
@@ -259,42 +254,13 @@ pub(crate) fn text_locator(line: u64, column: u64) -> Locator {
 
 /// Returns the place after `bytes` when they begin at `from`; columns count characters.
 pub(crate) fn advance(from: (u64, u64), bytes: &[u8]) -> (u64, u64) {
-    let lines = bytes.iter().filter(|b| **b == b'\n').count() as u64;
-    let tail = match bytes.iter().rposition(|b| *b == b'\n') {
+    let lines = memchr::memchr_iter(b'\n', bytes).count() as u64;
+    let tail = match memchr::memrchr(b'\n', bytes) {
         Some(at) => &bytes[at + 1..],
         None => bytes,
     };
     let chars = tail.iter().filter(|b| (**b as i8) >= -0x40).count() as u64;
     (from.0 + lines, if lines == 0 { from.1 + chars } else { 1 + chars })
-}
-
-/// Returns where a byte stands first.
-///
-/// Eight bytes are looked at together: the standard library does that only for bytes it needs itself.
-pub(crate) fn find(bytes: &[u8], wanted: u8) -> Option<usize> {
-    find_any(bytes, [wanted])
-}
-
-/// Returns where the first of several bytes stands.
-#[inline]
-pub(crate) fn find_any<const N: usize>(bytes: &[u8], wanted: [u8; N]) -> Option<usize> {
-    const LOW: u64 = 0x0101_0101_0101_0101;
-    const HIGH: u64 = 0x8080_8080_8080_8080;
-    let patterns = wanted.map(|b| LOW * u64::from(b));
-    let (eights, _) = bytes.as_chunks::<8>();
-    for (n, eight) in eights.iter().enumerate() {
-        let word = u64::from_le_bytes(*eight);
-        // The high bit of a byte is set where it is wanted; above the first such byte it may be set in vain.
-        let found = patterns.iter().fold(0, |found, pattern| {
-            let zero_where_same = word ^ pattern;
-            found | (zero_where_same.wrapping_sub(LOW) & !zero_where_same & HIGH)
-        });
-        if found != 0 {
-            return Some(n * 8 + found.trailing_zeros() as usize / 8);
-        }
-    }
-    let at = eights.len() * 8;
-    bytes[at..].iter().position(|b| wanted.contains(b)).map(|n| at + n)
 }
 
 /// Reads until `room` is full or the input ends.
@@ -419,12 +385,6 @@ mod tests {
     }
 
     proptest! {
-        #[test]
-        fn a_byte_is_found_where_it_stands_first(bytes in proptest::collection::vec(prop_oneof![Just(0x80), Just(0x81), Just(0), 0u8..4], 0..40)) {
-            prop_assert_eq!(find(&bytes, 1), bytes.iter().position(|b| *b == 1));
-            prop_assert_eq!(find_any(&bytes, [2, 3, 0]), bytes.iter().position(|b| [2, 3, 0].contains(b)));
-        }
-
         #[test]
         fn what_is_read_is_what_stands_there(text in "\\PC{1,300}") {
             prop_assert_eq!(whole(text.as_bytes(), Some("utf-8")).0, text.trim_start_matches('\u{feff}'));

@@ -81,13 +81,13 @@ fn a_row_of_another_length_is_told_and_reading_goes_on() {
         "a",
         "a,b\n1,2\nTotal: 8 h\n3,4,5\n\"6\" ,7\n8,9\n",
         expect![[r#"
-        columns: a | b
-        line 2:1: `1`
-        line 3:1: unreadable `Total: 8 h`: this line has 1 field and the header has 2
-        line 4:1: unreadable `3,4,5`: this line has 3 fields and the header has 2
-        line 5:1: unreadable `"6" ,7`: text stands behind a closing quote, at line 5:4
-        line 6:1: `8`
-    "#]],
+            columns: a | b
+            line 2:1: `1`
+            line 3:1: unreadable `Total: 8 h`: this line has 1 field and the header has 2
+            line 4:1: unreadable `3,4,5`: this line has 3 fields and the header has 2
+            line 5:1: unreadable `"6" ,7`: text stands behind the closing quote of the field at line 5:1
+            line 6:1: `8`
+        "#]],
     );
     check(
         ',',

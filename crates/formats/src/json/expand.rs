@@ -1,7 +1,7 @@
 //! From one element in memory to its rows.
 
 use super::plan::{Field, Plan};
-use super::tape::{Kind, Tape};
+use super::text::{Kind, Member, Text};
 use crate::path::{Step, push_index, push_name, push_steps};
 use crate::{Event, Flow, FormatError, Limits, Node, Row, Value, shorten};
 use counterpane_model::Locator;
@@ -15,14 +15,20 @@ pub(super) enum Taken {
     Index(u64),
 }
 
+impl Taken {
+    /// Returns the step to a member that was asked for by its name, or by none.
+    pub(super) fn name(name: &str) -> Taken {
+        Taken::Name { name: name.to_owned(), wild: false }
+    }
+}
+
 /// A value that stands outside the rows, with its path.
 pub(super) type Kept = Option<(String, Node)>;
 
 /// An element and where it stands.
 #[derive(Clone, Copy)]
 pub(super) struct Element<'a> {
-    pub(super) text: &'a str,
-    pub(super) tape: &'a Tape,
+    pub(super) text: Text<'a>,
     pub(super) trail: &'a [Taken],
     /// Number of the document, from 1, in JSON Lines.
     pub(super) document: Option<u64>,
@@ -54,21 +60,57 @@ pub(super) fn path_of(trail: &[Taken]) -> String {
     path
 }
 
-/// A step that was taken in memory.
-#[derive(Clone, Copy, Debug)]
-struct Stride {
-    /// Token of the name, in an object.
-    name: Option<usize>,
-    /// Index, in a list.
+/// A value on the way from the element to a row.
+struct Spot<'t> {
+    text: Text<'t>,
+    /// Its name, in an object that is not a list.
+    name: Option<Cow<'t, str>>,
+    /// Its index, in a list.
     index: u64,
+    members: OnceCell<Vec<Member<'t>>>,
 }
 
-/// What goes on from row to row; its buffers are used again and again.
+impl<'t> Spot<'t> {
+    fn new(text: Text<'t>, name: Option<Cow<'t, str>>, index: u64) -> Spot<'t> {
+        Spot { text, name, index, members: OnceCell::new() }
+    }
+
+    /// Returns its members, which are read once: many fields are asked of the same row.
+    fn members(&self) -> &[Member<'t>] {
+        self.members.get_or_init(|| self.text.members())
+    }
+
+    fn follow(&self, steps: &[Step]) -> Option<Text<'t>> {
+        match steps {
+            [Step::Name(name), rest @ ..] => {
+                self.members().iter().find(|(n, _)| n == name).and_then(|(_, value)| value.follow(rest))
+            }
+            steps => self.text.follow(steps),
+        }
+    }
+
+    /// Returns the values that a wildcard finds; `None` where there can be none.
+    fn children(&self) -> Option<Vec<Spot<'t>>> {
+        match self.text.kind() {
+            Kind::Map => {
+                let named = |(name, value)| Spot::new(value, Some(name), 0);
+                Some(self.text.members().into_iter().map(named).collect())
+            }
+            Kind::List => {
+                let numbered = |(index, item)| Spot::new(item, None, index as u64);
+                Some(self.text.items().into_iter().enumerate().map(numbered).collect())
+            }
+            // Nothing at all is an empty list.
+            Kind::Null => Some(Vec::new()),
+            Kind::Bool | Kind::Number | Kind::Text => None,
+        }
+    }
+}
+
+/// What goes on from row to row.
 pub(super) struct Expander<'p> {
     plan: &'p Plan,
     limits: Limits,
-    nodes: Vec<usize>,
-    strides: Vec<Stride>,
     trees: Vec<OnceCell<Node>>,
     rows: u64,
     /// Whether any element had the list that the rows stand in.
@@ -79,16 +121,8 @@ pub(super) struct Expander<'p> {
 
 impl<'p> Expander<'p> {
     pub(super) fn new(plan: &'p Plan, limits: Limits) -> Expander<'p> {
-        Expander {
-            plan,
-            limits,
-            nodes: Vec::new(),
-            strides: Vec::new(),
-            trees: plan.fields.iter().map(|_| OnceCell::new()).collect(),
-            rows: 0,
-            found: false,
-            lacking: None,
-        }
+        let trees = plan.fields.iter().map(|_| OnceCell::new()).collect();
+        Expander { plan, limits, trees, rows: 0, found: false, lacking: None }
     }
 
     /// Hands out the rows of one element.
@@ -97,10 +131,7 @@ impl<'p> Expander<'p> {
         element: Element<'_>,
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
-        self.nodes.clear();
-        self.strides.clear();
-        self.nodes.push(0);
-        self.walk(element, sink)
+        self.walk(element, &mut vec![Spot::new(element.text, None, 0)], sink)
     }
 
     /// Tells of rows that no element had, which is likely a slip in the definition.
@@ -114,196 +145,157 @@ impl<'p> Expander<'p> {
         }
     }
 
-    fn walk(&mut self, element: Element<'_>, sink: &mut dyn FnMut(Event<'_>) -> Flow) -> Result<Flow, FormatError> {
-        let depth = self.nodes.len() - 1;
-        let here = self.nodes[depth];
-        let plan = self.plan;
-        let Some(step) = plan.walk.get(depth) else {
-            return self.row(element, sink);
-        };
-        if !step.is_wild() {
-            return match element.tape.step(here, step, element.text) {
-                Some(at) => self.into(at, stride(step, at), element, sink),
-                None => {
-                    self.lacks(element, here);
-                    Ok(Flow::Continue)
-                }
-            };
-        }
-        match element.tape.kind(here) {
-            Kind::List | Kind::Map => {
-                self.found = true;
-                for (index, child) in element.tape.children(here).enumerate() {
-                    let stride = Stride { name: child.name, index: index as u64 };
-                    if self.into(child.value, stride, element, sink)? == Flow::Stop {
-                        return Ok(Flow::Stop);
-                    }
-                }
-                Ok(Flow::Continue)
-            }
-            // Nothing at all is an empty list.
-            Kind::Null => {
-                self.found = true;
-                Ok(Flow::Continue)
-            }
-            _ => {
-                let row = JsonRow { element, expander: self };
-                let locator = element.locator(row.path(depth, &[]));
-                let line = shorten::line(element.tape.raw(here, element.text));
-                let problem = "a list of rows should stand here".to_owned();
-                Ok(sink(Event::Unreadable { locator, line, problem }))
-            }
-        }
-    }
-
-    fn into(
+    /// Goes on from the last of the spots.
+    fn walk<'t>(
         &mut self,
-        at: usize,
-        stride: Stride,
-        element: Element<'_>,
+        element: Element<'t>,
+        spots: &mut Vec<Spot<'t>>,
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
-        self.nodes.push(at);
-        self.strides.push(stride);
-        let flow = self.walk(element, sink);
-        self.nodes.pop();
-        self.strides.pop();
-        flow
+        let Some(here) = spots.last() else { return Ok(Flow::Continue) };
+        let Some(step) = self.plan.walk.get(spots.len() - 1) else {
+            return self.row(element, spots, sink);
+        };
+        let next = if step.is_wild() { here.children() } else { Some(one_step(here, step).into_iter().collect()) };
+        let Some(next) = next else {
+            let locator = element.locator(path(element, &spots[1..], &[]));
+            let problem = "a list of rows should stand here".to_owned();
+            return Ok(sink(Event::Unreadable { locator, line: here.text.line(), problem }));
+        };
+        if step.is_wild() {
+            self.found = true;
+        } else if next.is_empty() {
+            self.lacks(element, here);
+        }
+        for spot in next {
+            spots.push(spot);
+            let flow = self.walk(element, spots, sink)?;
+            spots.pop();
+            if flow == Flow::Stop {
+                return Ok(Flow::Stop);
+            }
+        }
+        Ok(Flow::Continue)
     }
 
-    fn row(&mut self, element: Element<'_>, sink: &mut dyn FnMut(Event<'_>) -> Flow) -> Result<Flow, FormatError> {
+    fn row<'t>(
+        &mut self,
+        element: Element<'t>,
+        spots: &[Spot<'t>],
+        sink: &mut dyn FnMut(Event<'_>) -> Flow,
+    ) -> Result<Flow, FormatError> {
         self.found = true;
         self.rows += 1;
         if self.rows > self.limits.rows {
             let what = format!("row {}", self.rows);
             return Err(FormatError::Limit { what, name: "rows", limit: self.limits.rows });
         }
-        let flow = sink(Event::Row(&JsonRow { element, expander: self }));
+        let flow = sink(Event::Row(&JsonRow { element, spots, plan: self.plan, trees: &self.trees }));
         for tree in &mut self.trees {
             tree.take();
         }
         Ok(flow)
     }
 
-    fn lacks(&mut self, element: Element<'_>, here: usize) {
+    fn lacks(&mut self, element: Element<'_>, here: &Spot<'_>) {
         if self.found || self.lacking.is_some() {
             return;
         }
-        let names: Vec<_> = element
-            .tape
-            .children(here)
-            .filter_map(|c| c.name)
-            .take(100)
-            .map(|n| element.tape.text(n, element.text).into_owned())
-            .collect();
-        let names = shorten::names(names.iter().map(String::as_str));
-        let line = one_line(element.tape.raw(0, element.text));
-        self.lacking = Some((element.locator(element.path()), line, names));
+        let names = shorten::names(here.members().iter().take(100).map(|(name, _)| name.as_ref()));
+        self.lacking = Some((element.locator(element.path()), element.text.line(), names));
     }
 }
 
-fn stride(step: &Step, value: usize) -> Stride {
-    match step {
-        // In an object the name is the token before its value.
-        Step::Name(_) => Stride { name: Some(value - 1), index: 0 },
-        Step::Index(index) => Stride { name: None, index: *index as u64 },
-        Step::Items | Step::Members => Stride { name: None, index: 0 },
+fn one_step<'t>(here: &Spot<'t>, step: &Step) -> Option<Spot<'t>> {
+    let text = here.follow(std::slice::from_ref(step))?;
+    Some(match step {
+        Step::Name(name) => Spot::new(text, Some(Cow::Owned(name.clone())), 0),
+        Step::Index(index) => Spot::new(text, None, *index as u64),
+        Step::Items | Step::Members => return None,
+    })
+}
+
+/// Returns the path of the last of the spots that were reached below the element, and of steps from there.
+fn path(element: Element<'_>, below: &[Spot<'_>], steps: &[Step]) -> String {
+    let mut path = element.path();
+    for spot in below {
+        match &spot.name {
+            Some(name) => push_name(&mut path, name),
+            None => push_index(&mut path, spot.index),
+        }
     }
+    push_steps(&mut path, steps);
+    path
 }
 
 /// A row of JSON, looked at where it stands.
-struct JsonRow<'a> {
-    element: Element<'a>,
-    expander: &'a Expander<'a>,
+struct JsonRow<'a, 't> {
+    element: Element<'t>,
+    /// The way to the row, from the element to the row itself.
+    spots: &'a [Spot<'t>],
+    plan: &'a Plan,
+    trees: &'a [OnceCell<Node>],
 }
 
-impl JsonRow<'_> {
-    fn path(&self, depth: usize, steps: &[Step]) -> String {
-        let mut path = self.element.path();
-        for stride in &self.expander.strides[..depth.min(self.expander.strides.len())] {
-            match stride.name {
-                Some(name) => push_name(&mut path, &self.element.tape.text(name, self.element.text)),
-                None => push_index(&mut path, stride.index),
-            }
+impl<'t> JsonRow<'_, 't> {
+    fn find(&self, depth: usize, steps: &[Step]) -> Option<Text<'t>> {
+        self.spots.get(depth)?.follow(steps)
+    }
+
+    fn at(&self, depth: usize, steps: &[Step]) -> Locator {
+        self.element.locator(path(self.element, self.spots.get(1..=depth).unwrap_or_default(), steps))
+    }
+
+    /// Returns the name of the nearest member that a wildcard chose, at or above a spot, and where it stands.
+    fn key(&self, depth: usize) -> Option<(&str, Locator)> {
+        let wild = |d: &usize| self.plan.walk.get(d - 1).is_some_and(Step::is_wild);
+        let mut inner = (1..=depth).rev().filter(wild);
+        if let Some((d, name)) = inner.find_map(|d| Some((d, self.spots.get(d)?.name.as_deref()?))) {
+            return Some((name, self.at(d, &[])));
         }
-        push_steps(&mut path, steps);
-        path
-    }
-
-    fn find(&self, depth: usize, steps: &[Step]) -> Option<usize> {
-        self.element.tape.follow(*self.expander.nodes.get(depth)?, steps, self.element.text)
-    }
-
-    /// Returns the depth below which a wildcard chose a member, and its name's token.
-    fn key(&self, depth: usize) -> Option<(usize, usize)> {
-        let wild = |d: &usize| self.expander.plan.walk.get(*d).is_some_and(Step::is_wild);
-        (0..depth).rev().filter(wild).find_map(|d| Some((d, self.expander.strides.get(d)?.name?)))
-    }
-
-    /// Returns the number of streamed steps up to the nearest member that a wildcard chose, and its name.
-    fn outer_key(&self) -> Option<(usize, &str)> {
-        self.element.trail.iter().enumerate().rev().find_map(|(at, step)| match step {
-            Taken::Name { name, wild: true } => Some((at + 1, name.as_str())),
+        let trail = self.element.trail;
+        trail.iter().enumerate().rev().find_map(|(n, step)| match step {
+            Taken::Name { name, wild: true } => Some((name.as_str(), self.element.locator(path_of(&trail[..=n])))),
             _ => None,
         })
     }
-
-    fn row(&self) -> usize {
-        self.expander.nodes.last().copied().unwrap_or(0)
-    }
 }
 
-impl Row for JsonRow<'_> {
+impl Row for JsonRow<'_, '_> {
     fn locator(&self) -> Locator {
-        self.element.locator(self.path(self.expander.strides.len(), &[]))
+        self.at(self.spots.len() - 1, &[])
     }
 
     fn value(&self, want: usize) -> Option<Value<'_>> {
-        let Element { tape, text, .. } = self.element;
-        let at = match self.expander.plan.fields.get(want)? {
+        let text = match self.plan.fields.get(want)? {
             Field::Inside { depth, steps } => self.find(*depth, steps)?,
-            Field::Key { depth } => {
-                return match self.key(*depth) {
-                    Some((_, name)) => Some(Value::Text(tape.text(name, text))),
-                    None => self.outer_key().map(|(_, name)| Value::Text(Cow::Borrowed(name))),
-                };
-            }
+            Field::Key { depth } => return self.key(*depth).map(|(name, _)| Value::Text(Cow::Borrowed(name))),
             Field::Outside(n) => return self.element.outside.get(*n)?.as_ref().map(|(_, node)| value_of(node)),
         };
-        Some(match tape.kind(at) {
+        Some(match text.kind() {
             Kind::Null => Value::Null,
-            Kind::True => Value::Bool(true),
-            Kind::False => Value::Bool(false),
-            Kind::Number => Value::Number(Cow::Borrowed(tape.raw(at, text))),
-            Kind::Plain | Kind::Escaped => Value::Text(tape.text(at, text)),
-            Kind::List | Kind::Map => value_of(self.expander.trees.get(want)?.get_or_init(|| tape.node(at, text))),
+            Kind::Bool => Value::Bool(text.0 == "true"),
+            Kind::Number => Value::Number(Cow::Borrowed(text.0)),
+            Kind::Text => Value::Text(text.string()),
+            Kind::List | Kind::Map => value_of(self.trees.get(want)?.get_or_init(|| text.node())),
         })
     }
 
     fn locate(&self, want: usize) -> Locator {
-        match self.expander.plan.fields.get(want) {
-            Some(Field::Inside { depth, steps }) if self.find(*depth, steps).is_some() => {
-                self.element.locator(self.path(*depth, steps))
+        let found = match self.plan.fields.get(want) {
+            Some(Field::Inside { depth, steps }) => self.find(*depth, steps).map(|_| self.at(*depth, steps)),
+            Some(Field::Key { depth }) => self.key(*depth).map(|(_, locator)| locator),
+            Some(Field::Outside(n)) => {
+                let kept = self.element.outside.get(*n).and_then(Option::as_ref);
+                kept.map(|(path, _)| self.element.locator(path.clone()))
             }
-            Some(Field::Key { depth }) => match (self.key(*depth), self.outer_key()) {
-                (Some((at, _)), _) => self.element.locator(self.path(at + 1, &[])),
-                (None, Some((at, _))) => self.element.locator(path_of(&self.element.trail[..at])),
-                (None, None) => self.locator(),
-            },
-            Some(Field::Outside(n)) => match self.element.outside.get(*n) {
-                Some(Some((path, _))) => self.element.locator(path.clone()),
-                _ => self.locator(),
-            },
-            _ => self.locator(),
-        }
+            None => None,
+        };
+        found.unwrap_or_else(|| self.locator())
     }
 
     fn line(&self) -> String {
-        let Element { tape, text, .. } = self.element;
-        match tape.kind(self.row()) {
-            Kind::Plain | Kind::Escaped => shorten::line(&format!("\"{}\"", tape.raw(self.row(), text))),
-            _ => one_line(tape.raw(self.row(), text)),
-        }
+        self.spots.last().map(|row| row.text.line()).unwrap_or_default()
     }
 }
 
@@ -317,23 +309,4 @@ fn value_of(node: &Node) -> Value<'_> {
         Node::List(items) => Value::List(items),
         Node::Map(members) => Value::Map(members),
     }
-}
-
-/// Returns JSON without the blanks between its tokens, cut to a line.
-pub(super) fn one_line(text: &str) -> String {
-    let mut out = String::new();
-    let (mut inside, mut escaped, mut n) = (false, false, 0);
-    for c in text.chars() {
-        if !inside && matches!(c, ' ' | '\t' | '\n' | '\r') {
-            continue;
-        }
-        inside ^= c == '"' && !escaped;
-        escaped = inside && c == '\\' && !escaped;
-        out.push(c);
-        n += 1;
-        if n > shorten::LINE {
-            break;
-        }
-    }
-    shorten::line(&out)
 }

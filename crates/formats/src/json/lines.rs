@@ -4,9 +4,9 @@
 //! A last line that breaks off, with no line end, is a file that was cut.
 
 use super::expand::{Element, Expander};
+use super::names;
 use super::plan::Plan;
-use super::scan::{Fault, Scanner};
-use super::tape::{LONGEST, Tape};
+use super::text::Text;
 use crate::source::{Source, advance, text_locator};
 use crate::{Event, Flow, FormatError, Head, Request, shorten};
 use std::io::Read;
@@ -25,37 +25,19 @@ pub(crate) fn read(
         return Ok(());
     }
     let mut expander = Expander::new(&plan, request.limits);
-    let mut tape = Tape::default();
     let (mut line, mut row) = (source.place(0).0, 0);
     while let Some((len, ended)) = source.line(0)? {
-        let bytes = &source.bytes()[..len];
         // Whole by the promise of the source.
-        let text = std::str::from_utf8(bytes).unwrap_or_default().trim_end();
-        if !text.trim_start().is_empty() {
+        let text = std::str::from_utf8(&source.bytes()[..len]).unwrap_or_default().trim();
+        if !text.is_empty() {
             row += 1;
-            let limit = request.limits.row_bytes.min(LONGEST);
-            if len > limit {
-                let what = format!("line {line} of {len} bytes");
-                return Err(FormatError::Limit { what, name: "row_bytes", limit: limit as u64 });
-            }
-            let flow = match document(text, &mut tape, request.limits.depth) {
+            check_size(request.limits.row_bytes, line, len)?;
+            let flow = match names::check(text, request.limits.depth, &mut None) {
                 Ok(()) => {
-                    let element = Element { text, tape: &tape, trail: &[], document: Some(row), outside: &[] };
+                    let element = Element { text: Text(text), trail: &[], document: Some(row), outside: &[] };
                     expander.element(element, sink)?
                 }
-                Err(flaw) => {
-                    let (line, column) = advance((line, 1), &text.as_bytes()[..flaw.at.min(text.len())]);
-                    let locator = text_locator(line, column);
-                    if row == 1 && flaw.grammar && ended {
-                        let found =
-                            format!("line {line} is not one whole document: {} (column {column})", flaw.problem);
-                        return Err(FormatError::NotThis { expected: "JSON Lines", found });
-                    }
-                    if !ended && flaw.at >= text.len() {
-                        return Err(FormatError::Broken { problem: flaw.problem, locator });
-                    }
-                    sink(Event::Unreadable { locator, line: shorten::line(text), problem: flaw.problem })
-                }
+                Err(e) => sink(refused(&e, text, (line, row), ended)?),
             };
             if flow == Flow::Stop {
                 return Ok(());
@@ -68,37 +50,32 @@ pub(crate) fn read(
     Ok(())
 }
 
-struct Flaw {
-    at: usize,
-    problem: String,
-    /// Whether it is not JSON at all, rather than JSON that is refused.
-    grammar: bool,
+fn check_size(limit: usize, line: u64, len: usize) -> Result<(), FormatError> {
+    if len <= limit {
+        return Ok(());
+    }
+    let what = format!("line {line} of {len} bytes");
+    Err(FormatError::Limit { what, name: "row_bytes", limit: limit as u64 })
 }
 
-/// Reads one line into the tape.
-fn document(text: &str, tape: &mut Tape, depth: usize) -> Result<(), Flaw> {
-    let mut scan = Scanner::new(text.as_bytes(), depth);
-    scan.pinned = true;
-    tape.clear();
-    let read = scan.value(tape).and_then(|()| scan.peek());
-    match read {
-        Ok(None) => {}
-        Ok(Some(_)) => return flaw(scan.at, "something stands after the document".to_owned(), true),
-        Err(Fault::Flaw { at, problem }) => {
-            return flaw(at, problem.replace("the file breaks", "the line breaks"), true);
-        }
-        Err(Fault::Deep { at }) => return flaw(at, format!("it is nested deeper than the limit of {depth}"), false),
-        Err(Fault::Format(e)) => return flaw(0, e.to_string(), false),
+/// Returns what to say of a line that was refused, or the error when it says that the file is another or was cut.
+fn refused(
+    e: &serde_json::Error,
+    text: &str,
+    (line, row): (u64, u64),
+    ended: bool,
+) -> Result<Event<'static>, FormatError> {
+    // They count the bytes up to the one at fault, and where the text ends there is none.
+    let before = if e.is_eof() { text.len() } else { e.column().saturating_sub(1).min(text.len()) };
+    let (_, column) = advance((line, 1), &text.as_bytes()[..before]);
+    let locator = text_locator(line, column);
+    let problem = super::problem(e, "line");
+    if row == 1 && ended && !e.is_data() {
+        let found = format!("line {line} is not one whole document: {problem} (column {column})");
+        return Err(FormatError::NotThis { expected: "JSON Lines", found });
     }
-    match tape.doubled(text) {
-        Some((_, name)) => {
-            let problem = format!("the name `{}` stands twice in one object", shorten::cut(tape.raw(name, text), 40));
-            flaw(tape.start(name), problem, false)
-        }
-        None => Ok(()),
+    if !ended && e.is_eof() {
+        return Err(FormatError::Broken { problem, locator });
     }
-}
-
-fn flaw(at: usize, problem: String, grammar: bool) -> Result<(), Flaw> {
-    Err(Flaw { at, problem, grammar })
+    Ok(Event::Unreadable { locator, line: shorten::line(text), problem })
 }

@@ -1,9 +1,11 @@
 //! The paths of a document, as far as its beginning shows them.
 
-use super::scan::{Fault, Out, Scanner, Word};
-use super::tape::unescape;
+use super::names::Name;
 use crate::path::push_name;
+use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
+use serde_json::value::RawValue;
 use std::collections::BTreeSet;
+use std::fmt;
 
 /// Most paths that are kept: a file whose names are data (dates, say) has very many.
 const MOST: usize = 2000;
@@ -24,98 +26,108 @@ pub(crate) struct Outline {
 
 /// Returns the outline of a text, or `None` when it is not JSON. A text that breaks off is fine.
 pub(crate) fn outline(text: &str) -> Option<Outline> {
-    let bytes = text.as_bytes();
-    if !matches!(text.trim_start().as_bytes().first(), Some(b'{' | b'[')) {
+    if !text.trim_start().starts_with(['{', '[']) {
         return None;
     }
     let mut out = Outline { one_a_line: true, ..Outline::default() };
-    let mut scan = Scanner::new(bytes, 120);
-    scan.pinned = true;
+    let mut documents = serde_json::Deserializer::from_str(text).into_iter::<&RawValue>();
     loop {
-        let start = match scan.peek() {
-            Ok(Some(_)) => scan.at,
-            _ => return Some(out),
-        };
-        let mut collector = Collector { bytes, paths: &mut out.paths, path: "$".to_owned(), frames: Vec::new() };
-        match scan.value(&mut collector) {
-            Ok(()) => {
+        let begun = documents.byte_offset();
+        match documents.next() {
+            None => return Some(out),
+            Some(Ok(document)) => {
                 out.documents += 1;
-                out.one_a_line &= !bytes[start..scan.at].contains(&b'\n');
+                out.one_a_line &= !document.get().contains('\n');
+                out.collect(document.get());
             }
-            // A word or number that is cut looks like a wrong one.
-            Err(Fault::Flaw { at, .. }) if at + 32 >= bytes.len() => return Some(out),
-            Err(_) => return (out.documents > 0).then_some(out),
-        }
-    }
-}
-
-struct Frame {
-    list: bool,
-    /// Length of the path of the list or object itself.
-    len: usize,
-    name_next: bool,
-}
-
-struct Collector<'a> {
-    bytes: &'a [u8],
-    paths: &'a mut BTreeSet<String>,
-    path: String,
-    frames: Vec<Frame>,
-}
-
-impl Collector<'_> {
-    fn value(&mut self) {
-        if self.frames.len() <= DEEPEST && self.paths.len() < MOST && !self.paths.contains(&self.path) {
-            self.paths.insert(self.path.clone());
-        }
-    }
-
-    fn after_value(&mut self) {
-        if let Some(frame) = self.frames.last_mut() {
-            frame.name_next = !frame.list;
-        }
-    }
-
-    fn scalar(&mut self) {
-        self.value();
-        self.after_value();
-    }
-}
-
-impl Out for Collector<'_> {
-    fn open(&mut self, list: bool, _at: usize) {
-        self.value();
-        self.frames.push(Frame { list, len: self.path.len(), name_next: !list });
-        if list {
-            self.path.push_str("[*]");
-        }
-    }
-
-    fn close(&mut self, _end: usize) {
-        if let Some(frame) = self.frames.pop() {
-            self.path.truncate(frame.len);
-        }
-        self.after_value();
-    }
-
-    fn text(&mut self, start: usize, end: usize, _escaped: bool) {
-        match self.frames.last_mut() {
-            Some(frame) if frame.name_next => {
-                frame.name_next = false;
-                let raw = String::from_utf8_lossy(self.bytes.get(start..end).unwrap_or_default());
-                self.path.truncate(frame.len);
-                push_name(&mut self.path, &unescape(&raw));
+            Some(Err(e)) => {
+                out.collect(text.get(begun..).unwrap_or_default());
+                return (e.is_eof() || out.documents > 0).then_some(out);
             }
-            _ => self.scalar(),
+        }
+    }
+}
+
+impl Outline {
+    /// Adds the paths of a document, as far as it can be read.
+    fn collect(&mut self, document: &str) {
+        let mut json = serde_json::Deserializer::from_str(document);
+        let _ = Paths { found: &mut self.paths, path: &mut "$".to_owned(), depth: 0 }.deserialize(&mut json);
+    }
+}
+
+/// Adds the path of a value and those below it.
+struct Paths<'a> {
+    found: &'a mut BTreeSet<String>,
+    path: &'a mut String,
+    depth: usize,
+}
+
+impl Paths<'_> {
+    fn add(&mut self) {
+        if self.depth <= DEEPEST && self.found.len() < MOST && !self.found.contains(self.path.as_str()) {
+            self.found.insert(self.path.clone());
         }
     }
 
-    fn number(&mut self, _start: usize, _end: usize) {
-        self.scalar();
+    fn below(&mut self) -> Paths<'_> {
+        Paths { found: self.found, path: self.path, depth: self.depth + 1 }
+    }
+}
+
+impl<'t> DeserializeSeed<'t> for Paths<'_> {
+    type Value = ();
+
+    fn deserialize<D: Deserializer<'t>>(self, from: D) -> Result<(), D::Error> {
+        from.deserialize_any(self)
+    }
+}
+
+impl<'t> Visitor<'t> for Paths<'_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a value of JSON")
     }
 
-    fn word(&mut self, _word: Word, _start: usize, _end: usize) {
-        self.scalar();
+    fn visit_map<A: MapAccess<'t>>(mut self, mut map: A) -> Result<(), A::Error> {
+        self.add();
+        let len = self.path.len();
+        while let Some(Name(name)) = map.next_key()? {
+            push_name(self.path, &name);
+            map.next_value_seed(self.below())?;
+            self.path.truncate(len);
+        }
+        Ok(())
+    }
+
+    fn visit_seq<A: SeqAccess<'t>>(mut self, mut list: A) -> Result<(), A::Error> {
+        self.add();
+        let len = self.path.len();
+        self.path.push_str("[*]");
+        while list.next_element_seed(self.below())?.is_some() {}
+        self.path.truncate(len);
+        Ok(())
+    }
+
+    fn visit_unit<E: Error>(mut self) -> Result<(), E> {
+        self.add();
+        Ok(())
+    }
+    fn visit_bool<E: Error>(self, _: bool) -> Result<(), E> {
+        self.visit_unit()
+    }
+    fn visit_i64<E: Error>(self, _: i64) -> Result<(), E> {
+        self.visit_unit()
+    }
+    fn visit_u64<E: Error>(self, _: u64) -> Result<(), E> {
+        self.visit_unit()
+    }
+    fn visit_f64<E: Error>(self, _: f64) -> Result<(), E> {
+        self.visit_unit()
+    }
+    fn visit_str<E: Error>(self, _: &str) -> Result<(), E> {
+        self.visit_unit()
     }
 }
 

@@ -71,10 +71,10 @@ fn a_row_shows_its_own_text_on_one_line() {
         "",
         NIGHTS,
         expect![[r#"
-        $.nights[0].blocks[0]: {"at":"22:31","st":"light"}
-        $.nights[0].blocks[1]: {"at":"22:58","st":"deep"}
-        $.nights[2].blocks[0]: {"at":"23:00","st":"dre\u0061m","odd name":[1,2.50,null]}
-    "#]],
+            $.nights[0].blocks[0]: {"at":"22:31","st":"light"}
+            $.nights[0].blocks[1]: {"at":"22:58","st":"deep"}
+            $.nights[2].blocks[0]: {"at":"23:00","st":"dream","odd name":[1,2.50,null]}
+        "#]],
     );
 }
 
@@ -263,9 +263,9 @@ fn what_is_not_json_is_refused_with_its_place() {
         "@",
         "[1, {\"a\": \"b",
         expect![[r#"
-        $[0]: 1
-        error: the file breaks off inside a text (line 1:13)
-    "#]],
+            $[0]: 1
+            error: the file breaks off here (line 1:13)
+        "#]],
     );
     check(
         "$[*]",
@@ -283,8 +283,8 @@ fn what_is_not_json_is_refused_with_its_place() {
         "@",
         "{\"b\": [1, }",
         expect![[r#"
-        error: here should be a value, not `}` (line 1:11)
-    "#]],
+            error: here should be a value, or the bracket that closes what is open (line 1:11)
+        "#]],
     );
     check(
         "$",
@@ -423,12 +423,12 @@ fn a_bad_line_does_not_spoil_its_neighbours() {
         "t",
         "{\"t\":1}\n{\"t\":}\n{\"t\":1,\"t\":2}\n{\"t\":4} x\n{\"t\":5}\n",
         expect![[r#"
-        row 1 $: 1 (row 1 $.t)
-        line 2:6: unreadable `{"t":}`: here should be a value, not `}`
-        line 3:9: unreadable `{"t":1,"t":2}`: the name `t` stands twice in one object
-        line 4:9: unreadable `{"t":4} x`: something stands after the document
-        row 5 $: 5 (row 5 $.t)
-    "#]],
+            row 1 $: 1 (row 1 $.t)
+            line 2:6: unreadable `{"t":}`: expected value
+            line 3:10: unreadable `{"t":1,"t":2}`: the name `t` stands twice in one object
+            line 4:9: unreadable `{"t":4} x`: trailing characters
+            row 5 $: 5 (row 5 $.t)
+        "#]],
     );
 }
 
@@ -440,9 +440,9 @@ fn a_last_line_that_breaks_off_is_a_file_that_was_cut() {
         "t",
         "{\"t\":1}\n{\"t\":",
         expect![[r#"
-        row 1 $: 1 (row 1 $.t)
-        error: the line breaks off inside an object; here should be a value (line 2:6)
-    "#]],
+            row 1 $: 1 (row 1 $.t)
+            error: the line breaks off where a value should stand (line 2:6)
+        "#]],
     );
 }
 
@@ -454,7 +454,7 @@ fn a_document_over_many_lines_is_not_json_lines() {
         "t",
         "{\n  \"t\": 1\n}\n",
         expect![[r#"
-        error: this is not JSON Lines: line 1 is not one whole document: the line breaks off inside an object; here should be a name in double quotes (column 2)
-    "#]],
+            error: this is not JSON Lines: line 1 is not one whole document: the line breaks off inside an object (column 2)
+        "#]],
     );
 }

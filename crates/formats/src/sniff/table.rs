@@ -1,7 +1,5 @@
 //! Which character separates the fields of a text, and where its header stands.
 
-use crate::delimited::split::{Outcome, split};
-
 /// Characters that may separate fields, in the order in which they win a tie.
 const DELIMITERS: [char; 4] = ['\t', ';', ',', '|'];
 
@@ -45,29 +43,30 @@ fn candidate(text: &str, delimiter: char, cut: bool) -> Option<Candidate> {
     Some(Candidate { delimiter, line, columns, rows })
 }
 
-/// Splits the records of a text; blank ones are left out.
+/// Returns the records of a text with the line at which each begins; blank ones are left out.
 fn records(text: &str, delimiter: char, cut: bool) -> Vec<(u64, Vec<String>)> {
-    let mut mark = [0; 4];
-    let mark = delimiter.encode_utf8(&mut mark).as_bytes();
-    let (mut rest, mut line, mut out, mut fields) = (text, 1, Vec::new(), Vec::new());
-    while !rest.is_empty() && out.len() < 1000 {
-        let (len, next) = match split(rest.as_bytes(), mark, !cut, &mut fields) {
-            Outcome::Record { len, next } => (len, next),
-            Outcome::Stray { len, next, .. } => {
-                fields.clear();
-                (len, next)
-            }
-            Outcome::More | Outcome::Open { .. } => break,
-        };
-        if !rest[..len].trim().is_empty() {
-            let field =
-                |f: &crate::delimited::split::Field| rest[f.start..f.end].replace("\"\"", "\"").trim().to_owned();
-            out.push((line, fields.iter().map(field).collect()));
+    let mut table = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(u8::try_from(delimiter).unwrap_or(b','))
+        .from_reader(text.as_bytes());
+    let mut out = Vec::new();
+    for record in table.records().map_while(Result::ok).take(1000) {
+        if record.iter().any(|field| !field.trim().is_empty()) {
+            out.push((line_of(&record, text), record.iter().map(|field| field.trim().to_owned()).collect()));
         }
-        line += rest[..next].matches('\n').count().max(1) as u64;
-        rest = &rest[next..];
+    }
+    if cut && !text.ends_with(['\n', '\r']) && out.len() < 1000 {
+        out.pop();
     }
     out
+}
+
+/// Returns the line of a record; its position is that of blank lines above it.
+fn line_of(record: &csv::StringRecord, text: &str) -> u64 {
+    let Some(position) = record.position() else { return 1 };
+    let above = text.bytes().skip(position.byte() as usize).take_while(|b| matches!(b, b'\r' | b'\n'));
+    position.line() + above.filter(|b| *b == b'\n').count() as u64
 }
 
 #[cfg(test)]
