@@ -104,7 +104,15 @@ fn a_dry_run_says_what_would_be_stored_and_stores_nothing() {
     study(&bench, "Europe/Berlin");
     bench.write("ring.json", ring(GOOD));
     let run = import(&bench, "ring.json --unit ring-a-1 --dry-run").ends(0);
-    assert!(run.stdout.contains("would store P01/2026-04-03"), "{}", run.stdout);
+    for words in [
+        "would store P01/2026-04-03",
+        "$.sleeps[0].pieces[0].depth  awake",
+        "04-03 22:00:00 - 22:20:00  W",
+        "2 rows: 2 became spans",
+        "in the store would change: 1 recording more, no night; nothing was stored",
+    ] {
+        assert!(run.stdout.contains(words), "{words}: {}", run.stdout);
+    }
     assert_eq!(rows(&bench, "SELECT count(*) AS n FROM recording"), "n\n0\n");
     assert!(!bench.path("s/decisions.jsonl").exists());
     assert_eq!(std::fs::read_dir(bench.path("s/originals")).unwrap().count(), 0);

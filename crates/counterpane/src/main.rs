@@ -14,6 +14,7 @@ mod generated;
 mod importing;
 mod opening;
 mod output;
+mod preview;
 mod trial;
 mod wording;
 

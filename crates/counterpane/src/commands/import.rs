@@ -5,6 +5,7 @@ use crate::commands::check;
 use crate::importing::{Asked, Brought, File, bring_in, stretch};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
+use crate::preview;
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_model::Severity;
@@ -184,11 +185,25 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
         }
+        if args.dry_run {
+            preview::show(&brought, &sample_of(path)?, out)?;
+        }
         for f in brought.findings.iter().filter(|f| f.severity != Severity::Info) {
             out.paragraph(check::rendered(f).trim_end())?;
         }
     }
     Ok(file_answer(&brought))
+}
+
+/// Bytes of a file that a dry run looks up places in; beyond this it shows places without their words.
+const LOOKED_AT: u64 = 32 << 20;
+
+fn sample_of(path: &Path) -> anyhow::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    if std::fs::metadata(path)?.len() <= LOOKED_AT {
+        bytes = std::fs::read(path)?;
+    }
+    Ok(bytes)
 }
 
 /// Says what is not data: nights taken before, nights left out, fields that identify a person.

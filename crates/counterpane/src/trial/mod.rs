@@ -1,6 +1,6 @@
 //! A definition on trial: its samples against their goldens, and a suite that every definition must pass.
 
-mod places;
+pub(crate) mod places;
 mod sample;
 mod suite;
 
