@@ -12,17 +12,22 @@ pub mod node;
 pub mod path;
 mod read;
 pub mod row;
+mod sheet;
 mod shorten;
 pub mod sniff;
 mod source;
+mod spool;
 #[cfg(test)]
 mod testing;
 mod text;
 mod xml;
+mod zip;
 
 pub use limits::Limits;
 pub use node::Node;
 pub use path::{Path, Step};
 pub use read::read;
 pub use row::{Event, Flow, Format, FormatError, Head, Request, Row, TextOptions, Value, Want};
+pub use sheet::{SheetHead, read_workbook, sheets};
 pub use sniff::{Sniff, sniff};
+pub use zip::{FolderFile, Member, members, read_archive, read_folder};

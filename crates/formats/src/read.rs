@@ -1,6 +1,6 @@
 //! The one door into all readers.
 
-use crate::{Event, Flow, Format, FormatError, Request, delimited, edf, json, text, xml};
+use crate::{Event, Flow, Format, FormatError, Request, delimited, edf, json, sheet, text, xml, zip};
 use std::io::Read;
 
 /// Reads a file of a format from its beginning and hands its rows to `sink`, in the order of the file.
@@ -40,15 +40,10 @@ pub fn read(
         Format::Json => json::read(input, request, sink),
         Format::Jsonl => json::lines::read(input, request, sink),
         Format::Text => text::read(input, request, sink),
-        Format::Sheet => not_yet("sheet", "save the sheet as CSV"),
+        Format::Sheet => sheet::read(input, request, sink),
         Format::Xml => xml::read(input, request, sink),
-        Format::Zip => not_yet("zip", "unpack the archive and import the file inside it"),
+        Format::Zip => zip::read(input, request, sink),
     }
-}
-
-fn not_yet(format: &str, instead: &str) -> Result<(), FormatError> {
-    let why = format!("this build cannot read the format yet; {instead}");
-    Err(FormatError::Request { what: format.to_owned(), why })
 }
 
 #[cfg(test)]
@@ -56,11 +51,11 @@ mod tests {
     use std::path::Path;
 
     /// Files of this folder that read a format; a new one also gets its line in [`super::read`].
-    const READERS: [&str; 5] = ["delimited", "edf", "json", "text", "xml"];
+    const READERS: [&str; 7] = ["delimited", "edf", "json", "sheet", "text", "xml", "zip"];
 
     /// Files of this folder that read none.
-    const OTHERS: [&str; 10] =
-        ["lib", "limits", "node", "path", "read", "row", "shorten", "sniff", "source", "testing"];
+    const OTHERS: [&str; 11] =
+        ["lib", "limits", "node", "path", "read", "row", "shorten", "sniff", "source", "spool", "testing"];
 
     #[test]
     fn every_file_is_listed() {

@@ -63,6 +63,11 @@ pub struct Request {
     pub nest: Option<String>,
     /// The fields; [`Row::value`] takes their index.
     pub wants: Vec<Want>,
+    /// Which members of an archive: a path such as `days/*.csv`, in which `*` stays within one folder. It goes on
+    /// inside an archive in the archive: `account.zip/days/*.csv`. `None` for every other format.
+    pub member: Option<String>,
+    /// Format of those members.
+    pub inner: Option<Format>,
     /// How a text is to be read.
     pub text: TextOptions,
     /// What is refused.
@@ -84,6 +89,21 @@ pub enum Value<'a> {
     List(&'a [Node]),
     /// Named values.
     Map(&'a [(String, Node)]),
+    /// A date with a time of day, from a spreadsheet, rounded to the millisecond; a date alone is its midnight.
+    Moment {
+        /// Date and time as the sheet shows them; which zone they are in, the sheet does not say.
+        wall: Wall,
+    },
+    /// A time of day without a date, from a spreadsheet.
+    Clock {
+        /// Milliseconds since midnight, less than a day.
+        ms: u32,
+    },
+    /// A length of time, from a spreadsheet; it may be longer than a day, or negative.
+    Span {
+        /// Milliseconds.
+        ms: i64,
+    },
 }
 
 /// One row of a file.
@@ -102,6 +122,8 @@ pub trait Row {
 /// Facts of a file that stand outside its rows.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Head {
+    /// Member of an archive or a folder whose facts these are; `None` for a file by itself.
+    pub member: Option<String>,
     /// Column names of a table, in order.
     pub columns: Vec<String>,
     /// Encoding that was used for text.
@@ -115,7 +137,8 @@ pub struct Head {
 
 /// What a reader hands to its caller, in the order of the file.
 pub enum Event<'a> {
-    /// The facts that stand outside the rows; comes once, before the first row.
+    /// The facts that stand outside the rows; comes once, before the first row, and in an archive before
+    /// the first row of each member.
     Head(&'a Head),
     /// A row.
     Row(&'a dyn Row),
@@ -184,6 +207,20 @@ pub enum FormatError {
         /// Where.
         locator: Locator,
     },
+    /// It needs a password.
+    #[error("{what} is locked with a password; open it, save a copy without one, and import that")]
+    Locked {
+        /// What is locked, such as `the workbook`.
+        what: String,
+    },
+    /// A member of an archive cannot be read.
+    #[error("member `{member}`: {problem}")]
+    Member {
+        /// Path of the member inside the archive.
+        member: String,
+        /// Why not.
+        problem: Box<FormatError>,
+    },
     /// A request that this format cannot answer, such as a path with a syntax error.
     #[error("`{what}` cannot be asked of this format: {why}")]
     Request {
@@ -192,4 +229,14 @@ pub enum FormatError {
         /// Why not.
         why: String,
     },
+}
+
+impl FormatError {
+    /// Returns the error as that of a member of an archive.
+    pub(crate) fn in_member(self, member: &str) -> FormatError {
+        match self {
+            FormatError::Member { .. } => self,
+            problem => FormatError::Member { member: member.to_owned(), problem: Box::new(problem) },
+        }
+    }
 }

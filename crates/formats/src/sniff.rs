@@ -5,10 +5,13 @@
 
 mod disguise;
 mod table;
+mod whole;
 
+use crate::sheet::SheetHead;
 use crate::{Format, edf, json, shorten, source, xml};
 pub(crate) use disguise::{beginning, disguise, wide};
 use std::collections::BTreeSet;
+pub use whole::sniff_file;
 
 /// Bytes of a file's beginning that are enough for [`sniff`]; more do no harm.
 pub const HEAD: usize = 64 << 10;
@@ -37,19 +40,25 @@ pub struct Sniff {
     pub signals: Vec<String>,
     /// Name of the root element of XML.
     pub root: Option<String>,
+    /// The beginning of each sheet of a workbook; only [`sniff_file`] sees it.
+    pub sheets: Vec<SheetHead>,
+    /// Names of the members of an archive; only [`sniff_file`] sees them.
+    pub members: Vec<String>,
     /// What it is, in words for a person, without a full stop.
     pub sentence: String,
 }
 
 impl Sniff {
-    /// Returns whether a JSON path stands in the beginning, or a column in a line that may be the header,
-    /// or a signal, or the root element of XML: whatever the format calls a name.
+    /// Returns whether a path of JSON or XML stands in the beginning, or a column in a line that may be the
+    /// header, or a signal, the root element of XML, a sheet, a member: whatever the format calls a name.
     #[must_use]
     pub fn has(&self, name: &str) -> bool {
         self.paths.contains(name)
             || self.has_column(name)
             || self.signals.iter().any(|s| s == name)
             || self.root.as_deref() == Some(name)
+            || self.sheets.iter().any(|s| s.name == name)
+            || self.members.iter().any(|m| m == name)
     }
 
     /// Returns whether a column of this name stands in the header, or in any of the first lines when they
@@ -60,7 +69,9 @@ impl Sniff {
             let mut fields = self.delimiters.iter().flat_map(|d| line.split(*d));
             fields.any(|f| f.trim().trim_matches('"') == name)
         };
-        self.columns.iter().any(|c| c == name) || self.lines.iter().any(in_line)
+        self.columns.iter().any(|c| c == name)
+            || self.lines.iter().any(in_line)
+            || self.sheets.iter().flat_map(|s| &s.rows).flatten().any(|cell| cell == name)
     }
 }
 

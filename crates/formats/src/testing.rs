@@ -24,6 +24,9 @@ pub(crate) fn check(format: Format, input: &[u8], request: &Request) -> String {
     let result = read(format, &mut rest, request, &mut |event| {
         match event {
             Event::Head(head) => {
+                if let Some(member) = &head.member {
+                    let _ = writeln!(out, "member: {member}");
+                }
                 for (name, value) in [("columns", head.columns.join(" | ")), ("identity", head.identity.join(", "))] {
                     if !value.is_empty() {
                         let _ = writeln!(out, "{name}: {value}");
@@ -58,6 +61,9 @@ fn print(row: &dyn Row, wants: usize, out: &mut String) {
             Some(Value::Text(text)) => format!("`{text}`"),
             Some(Value::List(items)) => format!("a list of {}", items.len()),
             Some(Value::Map(members)) => format!("an object of {}", members.len()),
+            Some(Value::Moment { wall }) => wall.to_string(),
+            Some(Value::Clock { ms }) => format!("at {ms} ms"),
+            Some(Value::Span { ms }) => format!("for {ms} ms"),
         };
         let at = if at == row.locator() { String::new() } else { format!(" ({at})") };
         let _ = write!(out, "{} {value}{at}", if want > 0 { "," } else { "" });

@@ -85,7 +85,9 @@ fn request() -> impl Strategy<Value = Request> {
             header_with: text.2,
             comment: text.3.map(str::to_owned),
         },
-        limits: Limits { row_bytes, rows, depth, bytes: 100_000, columns: 40 },
+        member: Some("*.csv".to_owned()),
+        inner: Some(Format::Csv),
+        limits: Limits { row_bytes, rows, depth, bytes: 100_000, columns: 40, ..Limits::default() },
     })
 }
 

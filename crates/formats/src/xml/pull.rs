@@ -1,7 +1,7 @@
 //! XML events from a text of any size, in any encoding, with limits.
 //!
 //! **Invariant.** What quick-xml would pass over is refused here: entities of the document's own, and a
-//! piece of text or a tag that is longer than a row may be.
+//! piece of text or a tag that is longer than a row may be, and elements that lie too deep.
 
 use crate::source::{Source, read_full};
 use crate::{FormatError, Limits, TextOptions, shorten, sniff};
@@ -41,6 +41,8 @@ impl Read for Input<'_> {
 pub(crate) struct Pull<'r> {
     reader: Reader<Window<'r>>,
     buffer: Vec<u8>,
+    depth: usize,
+    most: usize,
     row_bytes: usize,
 }
 
@@ -61,7 +63,7 @@ impl<'r> Pull<'r> {
         }
         let window = Window { source, line: 1, left: 0, limits, trouble: None };
         let reader = Reader::from_reader(window);
-        Ok(Pull { reader, buffer: Vec::new(), row_bytes: limits.row_bytes })
+        Ok(Pull { reader, buffer: Vec::new(), depth: 0, most: limits.depth, row_bytes: limits.row_bytes })
     }
 
     /// Returns the name of the encoding, such as `UTF-8`.
@@ -84,7 +86,18 @@ impl<'r> Pull<'r> {
                 let problem = "the document declares entities of its own (`<!ENTITY`); they are not read, because a few of them can grow without end; save the file without them".to_owned();
                 Err(broken(problem, line))
             }
-            Ok(event) => Ok(event),
+            Ok(event) => {
+                match event {
+                    Event::Start(_) if self.depth == self.most => {
+                        let what = format!("an element at line {line} inside {} others", self.depth);
+                        return Err(FormatError::Limit { what, name: "depth", limit: self.most as u64 });
+                    }
+                    Event::Start(_) => self.depth += 1,
+                    Event::End(_) => self.depth = self.depth.saturating_sub(1),
+                    _ => {}
+                }
+                Ok(event)
+            }
             Err(error) => Err(fault(&mut self.reader, error, line)),
         }
     }

@@ -71,10 +71,6 @@ impl Walk {
     pub(super) fn start(&mut self, tag: &BytesStart<'_>, line: u64) -> Result<(), FormatError> {
         let name = tag.name().into_inner();
         let (mask, row) = self.state(name, tag, line)?;
-        if self.depth >= self.limits.depth {
-            let what = format!("an element at line {line} inside {} others", self.depth);
-            return Err(FormatError::Limit { what, name: "depth", limit: self.limits.depth as u64 });
-        }
         let at = self.names.len();
         self.names.push_str(name);
         if self.depth == self.frames.len() {

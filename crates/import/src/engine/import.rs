@@ -80,7 +80,7 @@ fn passes(grammar: &Grammar, limits: Limits) -> Result<Vec<Pass>, ImportError> {
     for rows in &grammar.rows {
         let (each, nest) = (each(grammar, rows), rows.nest.clone());
         let at = out.iter().position(|p| p.request.each == each && p.request.nest == nest).unwrap_or_else(|| {
-            let request = Request { each, nest, wants: Vec::new(), text: text.clone(), limits };
+            let request = Request { each, nest, text: text.clone(), limits, ..Request::default() };
             out.push(Pass { request, blocks: Vec::new() });
             out.len() - 1
         });

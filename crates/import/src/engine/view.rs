@@ -132,6 +132,9 @@ pub(super) fn text_of(value: Value<'_>) -> Result<Cow<'_, str>, &'static str> {
         Value::Number(text) | Value::Text(text) => Ok(text),
         Value::List(_) => Err("a list"),
         Value::Map(_) => Err("a group of named values"),
+        Value::Moment { .. } => Err("a date of a spreadsheet, which is not read here,"),
+        Value::Clock { .. } => Err("a time of a spreadsheet, which is not read here,"),
+        Value::Span { .. } => Err("a length of time of a spreadsheet, which is not read here,"),
     }
 }
 
