@@ -283,5 +283,5 @@ LEFT JOIN recording r ON r.id = f.recording_id
 WHERE (r.id IS NULL OR r.replaced_by IS NULL)
   AND NOT EXISTS (
     SELECT 1 FROM acceptance a
-    WHERE a.code = f.code AND a.night_id = f.night_id AND (a.recording IS NULL OR a.recording = r.key)
+    WHERE a.code = f.code AND a.night_id = f.night_id AND a.recording IS r.key
   );

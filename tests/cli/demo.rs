@@ -180,5 +180,7 @@ fn one_night_of_one_person_ranks_nothing() {
     assert!(text.contains("interval: not computed yet"), "{text}");
     assert!(!text.contains("ring-b"), "only what was asked for: {text}");
     let said = bench.line("--study d/study compare P01/2026-04-03 --device ring-x").ends(2).stderr;
-    assert!(said.contains("has no recording of the device `ring-x`; it has"), "{said}");
+    assert!(said.contains("there is no device or unit `ring-x` in study.toml; it has band-a"), "{said}");
+    let said = bench.line("--study d/study report --device ring-x -o r.html").ends(2).stderr;
+    assert!(said.contains("there is no device or unit `ring-x`"), "{said}");
 }

@@ -6,9 +6,9 @@ use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_formats::Limits;
 use counterpane_import::{Bindings, Definition, Outcome, Part, PartNight, Tally, import};
-use counterpane_model::{Finding, Instant, Lights, Night, Recording, ScoredBy, Source, Zone};
+use counterpane_model::{Finding, Instant, Lights, Night, Recording, Source, Zone};
 use counterpane_store::originals::hash_of;
-use counterpane_store::{Act, Decision, ImportAct, NewRecording, NightTaken, Original, Study};
+use counterpane_store::{Act, Decision, Deed, ImportAct, NewRecording, NightTaken, Original, Study};
 use std::io::{BufReader, Read, Seek as _};
 use std::path::Path;
 
@@ -44,17 +44,21 @@ pub(crate) struct Reading {
     pub(crate) new_nights: Vec<Night>,
     /// Labels of nights that an earlier import took in the same way: taking them again changes nothing.
     pub(crate) taken_before: Vec<String>,
+    /// Evenings of nights that are not declared.
+    pub(crate) left_out: Vec<String>,
+    /// Declared nights around whose windows the file says more, with how much.
+    pub(crate) around: Vec<String>,
 }
 
 impl Reading {
     /// Settles which nights are taken, and which were taken before.
-    fn split_taken(&mut self, study: &Study, declared: &[Night]) {
+    fn split_taken(&mut self, study: &Study, declared: &[Night]) -> anyhow::Result<()> {
         let nights: Vec<NightTaken> = declared.iter().chain(&self.new_nights).map(night_taken).collect();
         for part in &self.outcome.parts {
             let PartNight::Declared(label) = &part.night else { continue };
             let wanted = self.act.night.as_ref().is_none_or(|n| n == label);
             let Some(night) = nights.iter().find(|n| n.label == *label).filter(|_| wanted) else { continue };
-            if study.has_taken(&self.act, night) {
+            if study.has_taken(&self.act, night)? {
                 self.taken_before.push(label.clone());
             } else if !self.act.nights.contains(night) {
                 self.act.nights.push(night.clone());
@@ -62,23 +66,25 @@ impl Reading {
         }
         let act = &self.act;
         self.new_nights.retain(|n| act.nights.iter().any(|t| t.label == n.label));
+        let is_declared = |label: &str| declared.iter().any(|n| n.label == label);
+        for part in &self.outcome.parts {
+            match &part.night {
+                PartNight::Undeclared { evening, .. } if is_declared(evening) => {
+                    self.around.push(format!("{evening} ({})", count(part.spans.len() as u64, "span")));
+                }
+                PartNight::Undeclared { evening, .. } => self.left_out.push(evening.clone()),
+                PartNight::Declared(label) if !nights.iter().any(|n| n.label == *label) => {
+                    self.left_out.push(label.clone())
+                }
+                PartNight::Declared(_) => {}
+            }
+        }
+        Ok(())
     }
 
     /// Returns the parts of declared nights, and of nights that are declared with this import.
     pub(crate) fn taken(&self) -> Vec<(&Part, String)> {
         parts_taken(&self.outcome, &self.act)
-    }
-
-    /// Returns the evenings of the parts that are left out.
-    pub(crate) fn left_out(&self) -> Vec<String> {
-        let taken = self.taken();
-        self.outcome
-            .parts
-            .iter()
-            .filter(|p| !taken.iter().any(|(t, _)| std::ptr::eq(*t, *p)))
-            .map(|p| evening(p).to_owned())
-            .filter(|label| !self.taken_before.contains(label))
-            .collect()
     }
 
     /// Returns the recordings as the store takes them.
@@ -95,9 +101,8 @@ impl Reading {
         study.originals().keep(self.definition.text().as_bytes())?;
         study.declare_nights(&self.new_nights)?;
         let recordings = self.recordings();
-        let decision = study.decide(at, by, Act::Import(Box::new(self.act.clone())))?;
         let text = self.definition.text();
-        Ok(study.apply_import(&decision, &self.act, &original, text, &recordings, &checker)?)
+        Ok(study.import(Deed::New { at, by }, &self.act, &original, text, &recordings, &checker)?)
     }
 }
 
@@ -118,6 +123,12 @@ pub(crate) struct File {
     pub(crate) taken_before: Vec<String>,
     /// Evenings of nights that are not declared and were left out.
     pub(crate) left_out: Vec<String>,
+    /// Declared nights around whose windows the file says more, with how much; left out too.
+    pub(crate) around: Vec<String>,
+    /// The original was missing or changed on disk, and is whole again.
+    pub(crate) restored: bool,
+    /// The participants for whom the same original was imported before.
+    pub(crate) others: Vec<String>,
     /// Nights that are declared with this import.
     pub(crate) new_nights: Vec<Night>,
     /// What import and the checks of the nights found; in a dry run what import found.
@@ -159,16 +170,40 @@ pub(crate) fn bring_in(
         identity: reading.outcome.identity.clone(),
         keys: vec![String::new(); recordings.len()],
         taken_before: reading.taken_before.clone(),
-        left_out: reading.left_out(),
+        left_out: reading.left_out.clone(),
+        around: reading.around.clone(),
+        restored: false,
+        others: other_participants(study, &reading.act),
         new_nights: reading.new_nights.clone(),
         findings: recordings.iter().flat_map(|r| r.findings.clone()).collect(),
         recordings,
     };
+    if !dry_run && file.recordings.is_empty() && !study.originals().holds(&file.act.original) {
+        study.originals().keep(open(path)?)?;
+        file.restored = true;
+    }
     if !dry_run && !file.recordings.is_empty() {
         file.keys = reading.store(study, path, &crate::opening::now(), by)?;
         file.findings = findings_of(study, &file.keys)?;
     }
     Ok(Brought::In(Box::new(file)))
+}
+
+/// Returns the other participants for whom the same original was imported.
+fn other_participants(study: &Study, act: &ImportAct) -> Vec<String> {
+    let mut out: Vec<String> = study
+        .decisions()
+        .iter()
+        .filter_map(|d| match &d.act {
+            Act::Import(a) if a.original == act.original && a.participant != act.participant => {
+                Some(a.participant.clone())
+            }
+            _ => None,
+        })
+        .collect();
+    out.sort_unstable();
+    out.dedup();
+    out
 }
 
 /// Returns what stands in the store of these recordings and of their nights.
@@ -223,7 +258,7 @@ fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
     let mut new_nights: Vec<Night> =
         bindings.nights.iter().filter(|n| study.nights().iter().all(|k| k != *n)).cloned().collect();
     if asked.new_nights {
-        new_nights.extend(declare_parts(&mut outcome, &participant));
+        new_nights.extend(declare_parts(&mut outcome, &participant, &bindings.nights));
     }
     let act = ImportAct {
         original: original.sha256,
@@ -242,18 +277,28 @@ fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
         lights_on: asked.lights_on.clone(),
         nights: Vec::new(),
     };
-    let mut reading = Reading { act, definition, outcome, source, new_nights, taken_before: Vec::new() };
-    reading.split_taken(study, &bindings.nights);
+    let mut reading = Reading {
+        act,
+        definition,
+        outcome,
+        source,
+        new_nights,
+        taken_before: Vec::new(),
+        left_out: Vec::new(),
+        around: Vec::new(),
+    };
+    reading.split_taken(study, &bindings.nights)?;
     Ok(reading)
 }
 
 /// Applies an import of the log again: the same original, definition and bindings give the same rows.
 pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAct) -> anyhow::Result<()> {
     let mut text = String::new();
-    study.originals().open(&act.definition_sha256)?.read_to_string(&mut text)?;
+    let name = format!("the definition {}", act.definition);
+    study.originals().open(&act.definition_sha256, &name)?.read_to_string(&mut text)?;
     let definition = Definition::parse(&act.definition, &text)
         .map_err(|e| anyhow::anyhow!("{}", e.render(&format!("definition {}", act.definition))))?;
-    let file = study.originals().open(&act.original)?;
+    let file = study.originals().open(&act.original, &act.file)?;
     let bytes = file.metadata()?.len();
     let bindings = Bindings {
         file: act.file.clone(),
@@ -271,7 +316,7 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
     let source = source_of(study, act)?;
     let original = Original { sha256: act.original.clone(), bytes };
     let recordings = recordings(&outcome, act, &definition, &source);
-    study.apply_import(decision, act, &original, &text, &recordings, &checker)?;
+    study.import(Deed::Logged(decision), act, &original, &text, &recordings, &checker)?;
     Ok(())
 }
 
@@ -411,6 +456,13 @@ fn choose_participant(study: &Study, source: &Source, asked: &Asked) -> anyhow::
         }
         Source::Reference { .. } => None,
     };
+    if let (Source::Device { unit, .. }, Some(asked), Some(wearer)) = (source, &asked.participant, &wearer)
+        && asked != wearer
+    {
+        bail!(
+            "study.toml says that {wearer} wears `{unit}`, and --participant says {asked}; take `participant` away from the unit if several people wear it"
+        );
+    }
     match asked.participant.clone().or(wearer) {
         Some(code) if known.contains(&code.as_str()) => Ok(code),
         Some(code) => {
@@ -427,6 +479,8 @@ fn choose_participant(study: &Study, source: &Source, asked: &Asked) -> anyhow::
 /// Returns the declared nights of a participant, and the one of `--night` when `--new-nights` declares it.
 fn nights_for(study: &Study, participant: &str, asked: &Asked) -> anyhow::Result<Vec<Night>> {
     let mut nights: Vec<Night> = study.nights().iter().filter(|n| n.participant == participant).cloned().collect();
+    // A nap may lie inside the noon to noon of a night: the narrower window has the first word.
+    nights.sort_by_key(|n| n.window.1.ms_since(n.window.0));
     let Some(label) = asked.night.as_ref().filter(|l| nights.iter().all(|n| n.label != **l)) else { return Ok(nights) };
     let known: Vec<&str> = nights.iter().map(|n| n.label.as_str()).collect();
     let lines = format!("[[night]]\nparticipant = {}\nlabel = {}", toml_text(participant), toml_text(label));
@@ -451,11 +505,15 @@ fn nights_for(study: &Study, participant: &str, asked: &Asked) -> anyhow::Result
 }
 
 /// Turns the parts of undeclared nights into parts of nights that are declared with this import.
-fn declare_parts(outcome: &mut Outcome, participant: &str) -> Vec<Night> {
+fn declare_parts(outcome: &mut Outcome, participant: &str, declared: &[Night]) -> Vec<Night> {
     let mut nights: Vec<Night> = Vec::new();
     for part in &mut outcome.parts {
         let PartNight::Undeclared { evening, from, until } = &part.night else { continue };
         let label = evening.clone();
+        // Rows around the window of a declared night belong to no night, and not to a second one.
+        if declared.iter().any(|n| n.label == label) {
+            continue;
+        }
         if nights.iter().all(|n| n.label != label) {
             nights.push(Night {
                 participant: participant.to_owned(),
@@ -497,9 +555,7 @@ fn source_of(study: &Study, act: &ImportAct) -> anyhow::Result<Source> {
         let device = study.config().unit(unit).ok_or_else(|| unknown_unit(study, unit))?.device.get_ref().clone();
         return Ok(Source::Device { device, unit: unit.clone() });
     }
-    let code = act.scorer.clone().unwrap_or_default();
-    let scored_by = study.config().scorer(&code).map_or(ScoredBy::Human, |s| s.scored_by);
-    Ok(Source::Reference { scorer: code, scored_by })
+    scorer(study, act.scorer.as_deref().unwrap_or_default())
 }
 
 /// Returns the label or the evening of a part.

@@ -5,7 +5,7 @@ use crate::importing;
 use anyhow::Context as _;
 use counterpane_check::check_night;
 use counterpane_model::{Finding, Night, Recording};
-use counterpane_store::{Access, Act, Decision, Study};
+use counterpane_store::{Access, Act, Decision, Deed, Study};
 use std::path::PathBuf;
 
 /// Returns the folder of the study that a command speaks of.
@@ -23,6 +23,10 @@ pub(crate) fn folder(cli: &Cli) -> anyhow::Result<PathBuf> {
 pub(crate) fn to_write(cli: &Cli) -> anyhow::Result<Study> {
     let mut study = Study::open(&folder(cli)?, Access::Write)?;
     finish(&mut study)?;
+    // A window, a zone or lights may have been edited: no number is computed on findings of before.
+    if study.needs_recheck()? {
+        study.recheck(&checker)?;
+    }
     Ok(study)
 }
 
@@ -48,7 +52,7 @@ pub(crate) fn finish(study: &mut Study) -> anyhow::Result<()> {
 fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()> {
     match &decision.act {
         Act::Import(act) => importing::apply_again(study, decision, act),
-        Act::Accept { .. } => Ok(study.apply_accept(decision)?),
+        Act::Accept { .. } => Ok(study.accept(Deed::Logged(decision), &decision.act)?),
     }
 }
 

@@ -53,9 +53,19 @@ impl Out {
         Ok(())
     }
 
-    /// Writes data to stdout as it stands.
+    /// Writes text to stdout; colours are left out where they are not wanted.
     pub(crate) fn raw(&mut self, text: &str) -> anyhow::Result<()> {
         self.stdout.write_all(text.as_bytes())?;
+        Ok(())
+    }
+
+    /// Writes data for programs to stdout, byte for byte.
+    pub(crate) fn data(&mut self, bytes: &[u8]) -> anyhow::Result<()> {
+        self.stdout.flush()?;
+        // The lock that `self` holds is the one of this thread, so this does not wait.
+        let mut stdout = io::stdout().lock();
+        stdout.write_all(bytes)?;
+        stdout.flush()?;
         Ok(())
     }
 

@@ -181,7 +181,14 @@ impl Config {
         let participants = unique("participant", self.participants.iter().map(|p| &p.code))?;
         let devices = unique("device", self.devices.iter().map(|d| &d.name))?;
         let units = unique("unit", self.units.iter().map(|u| &u.name))?;
-        unique("scorer", self.scorers.iter().map(|s| &s.code))?;
+        let scorers = unique("scorer", self.scorers.iter().map(|s| &s.code))?;
+        for unit in &self.units {
+            if scorers.contains(unit.name.get_ref().as_str()) {
+                let both =
+                    format!("`{}` is a unit and a scorer; keys of recordings need two names", unit.name.get_ref());
+                return Err((unit.name.span(), both));
+            }
+        }
         for unit in &self.units {
             known("device", &unit.device, &devices)?;
             unit.participant.as_ref().map_or(Ok(()), |p| known("participant", p, &participants))?;
@@ -228,13 +235,22 @@ impl Config {
             })?,
         };
         let light = |text: &Option<Spanned<String>>| text.as_ref().map(|t| typed(t, Some(window))).transpose();
+        let lights = Lights { off: light(&night.lights_off)?, on: light(&night.lights_on)? };
+        if let (Some(off), Some(on), Some(text)) = (lights.off, lights.on, &night.lights_on)
+            && on <= off
+        {
+            return Err((
+                text.span(),
+                "lights go on before they go off; write the date too where it is not clear".into(),
+            ));
+        }
         Ok(Night {
             participant: night.participant.get_ref().clone(),
             label: night.label.get_ref().clone(),
             kind: night.kind,
             zone: zone.name().to_owned(),
             window,
-            lights: Lights { off: light(&night.lights_off)?, on: light(&night.lights_on)? },
+            lights,
         })
     }
 }
@@ -245,7 +261,10 @@ pub fn noon_to_noon(label: &str, zone: &Zone) -> Option<(Instant, Instant)> {
     let noon = |day: &str| format!("{day}T12:00:00").parse::<Wall>().ok();
     let from = noon(label)?;
     let until = from.date().tomorrow().ok()?.to_datetime(from.time());
-    Some((zone.instant_of(from, Fold::First).ok()?, zone.instant_of(until, Fold::First).ok()?))
+    let from = zone.instant_of(from, Fold::First).ok()?;
+    // A zone that skipped a whole day has no next noon; a day later is what is left.
+    let until = zone.instant_of(until, Fold::First).ok().or_else(|| from.plus_ms(86_400_000))?;
+    Some((from, until))
 }
 
 /// Returns the lines of `study.toml` that declare a night.

@@ -112,31 +112,71 @@ pub struct Log {
     path: PathBuf,
     decisions: Vec<Decision>,
     head: String,
+    /// Where the last line that is whole ends, and what stands behind it.
+    end: u64,
+    rest: Rest,
+}
+
+/// What stands behind the last whole line of the log.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Rest {
+    Nothing,
+    /// The last line lacks its line end and is a decision all the same.
+    NoLineEnd,
+    /// A line that was being written when the machine or the program stopped: it never became a decision.
+    Torn,
 }
 
 impl Log {
-    /// Reads the log and checks its chain. A missing file is an empty log.
-    ///
-    /// A last line without its line end was being written when the machine or the program stopped: it
-    /// never became a decision, and `cut_torn_line` says whether it is cut off the file.
+    /// Reads the log and checks its chain. A missing file is an empty log. Nothing is written.
     ///
     /// # Errors
     /// A line that is not a decision, is out of number, or does not follow from the line above.
-    pub fn open(path: &Path, cut_torn_line: bool) -> Result<Log, StoreError> {
+    pub fn open(path: &Path) -> Result<Log, StoreError> {
         let mut text = Vec::new();
         if path.exists() {
             File::open(path).and_then(|mut f| f.read_to_end(&mut text)).map_err(StoreError::io(path))?;
         }
         let whole = text.iter().rposition(|b| *b == b'\n').map_or(0, |at| at + 1);
-        if whole < text.len() && cut_torn_line {
-            let file = OpenOptions::new().write(true).open(path).map_err(StoreError::io(path))?;
-            file.set_len(whole as u64).and_then(|()| file.sync_all()).map_err(StoreError::io(path))?;
-        }
-        let mut log = Log { path: path.to_owned(), decisions: Vec::new(), head: NO_HASH.to_owned() };
+        let mut log = Log {
+            path: path.to_owned(),
+            decisions: Vec::new(),
+            head: NO_HASH.to_owned(),
+            end: whole as u64,
+            rest: Rest::Nothing,
+        };
         for line in text[..whole].split_inclusive(|b| *b == b'\n') {
             log.take(&line[..line.len() - 1])?;
         }
+        if whole < text.len() {
+            let kept = log.take(&text[whole..]).is_ok();
+            log.rest = if kept { Rest::NoLineEnd } else { Rest::Torn };
+            if kept {
+                log.end = text.len() as u64;
+            }
+        }
         Ok(log)
+    }
+
+    /// Cuts a torn last line off the file, or gives a whole one its line end back. To be called once the
+    /// store has been found to agree with the log.
+    ///
+    /// # Errors
+    /// The file cannot be written.
+    pub(crate) fn mend(&mut self) -> Result<(), StoreError> {
+        if self.rest == Rest::Nothing {
+            return Ok(());
+        }
+        let failed = || StoreError::io(&self.path);
+        let mut file = OpenOptions::new().write(true).open(&self.path).map_err(failed())?;
+        file.set_len(self.end).map_err(failed())?;
+        if self.rest == Rest::NoLineEnd {
+            file.seek(SeekFrom::End(0)).and_then(|_| file.write_all(b"\n")).map_err(failed())?;
+            self.end += 1;
+        }
+        file.sync_all().map_err(failed())?;
+        self.rest = Rest::Nothing;
+        Ok(())
     }
 
     /// Returns every decision in order.
@@ -151,27 +191,36 @@ impl Log {
         &self.head
     }
 
-    /// Appends a decision and makes it durable.
-    ///
-    /// # Errors
-    /// The file cannot be written; then a torn line may remain, which the next opening cuts off.
-    pub(crate) fn append(&mut self, at: &str, by: &str, act: Act) -> Result<Decision, StoreError> {
+    /// Returns the next decision and its line, without its line end; nothing is written.
+    pub(crate) fn next(&self, at: &str, by: &str, act: Act) -> Result<(Decision, Vec<u8>), StoreError> {
         let n = self.decisions.len() as u64 + 1;
         let decision = Decision { n, at: at.to_owned(), by: by.to_owned(), act, prev: self.head.clone() };
-        let mut line = serde_json::to_vec(&decision).map_err(|e| StoreError::Word(e.to_string()))?;
-        line.push(b'\n');
+        let line = serde_json::to_vec(&decision).map_err(|e| StoreError::Word(e.to_string()))?;
+        Ok((decision, line))
+    }
+
+    /// Appends a line that [`Log::next`] gave and makes it durable.
+    ///
+    /// # Errors
+    /// The file cannot be written; then the log is as it was, on disk too where the machine lets it.
+    pub(crate) fn append(&mut self, line: &[u8]) -> Result<(), StoreError> {
         let mut file = OpenOptions::new()
             .create(true)
             .truncate(false)
             .write(true)
             .open(&self.path)
             .map_err(StoreError::io(&self.path))?;
-        file.seek(SeekFrom::End(0))
-            .and_then(|_| file.write_all(&line))
-            .and_then(|()| file.sync_all())
-            .map_err(StoreError::io(&self.path))?;
-        self.take(&line[..line.len() - 1])?;
-        Ok(decision)
+        let mut whole = line.to_vec();
+        whole.push(b'\n');
+        let written =
+            file.seek(SeekFrom::Start(self.end)).and_then(|_| file.write_all(&whole)).and_then(|()| file.sync_all());
+        if let Err(e) = written {
+            // Half a line must not stand in the way of the next one.
+            let _ = file.set_len(self.end);
+            return Err(StoreError::io(&self.path)(e));
+        }
+        self.end += whole.len() as u64;
+        self.take(line)
     }
 
     fn take(&mut self, line: &[u8]) -> Result<(), StoreError> {
@@ -221,13 +270,18 @@ mod tests {
         }
     }
 
+    fn add(log: &mut Log, code: &str) {
+        let (_, line) = log.next("2026-04-06T00:00:00Z", "me", accept(code)).unwrap();
+        log.append(&line).unwrap();
+    }
+
     /// A log of three decisions, its path, and the folder that keeps it alive.
     fn three() -> (tempfile::TempDir, PathBuf) {
         let dir = tempfile::tempdir().unwrap();
         let path = dir.path().join("decisions.jsonl");
-        let mut log = Log::open(&path, true).unwrap();
+        let mut log = Log::open(&path).unwrap();
         for code in ["a", "b", "c"] {
-            log.append("2026-04-06T00:00:00Z", "me", accept(code)).unwrap();
+            add(&mut log, code);
         }
         (dir, path)
     }
@@ -235,7 +289,7 @@ mod tests {
     #[test]
     fn what_was_appended_reads_back() {
         let (_dir, path) = three();
-        let log = Log::open(&path, false).unwrap();
+        let log = Log::open(&path).unwrap();
         assert_eq!(log.decisions().iter().map(|d| d.n).collect::<Vec<_>>(), [1, 2, 3]);
         assert_eq!(log.decisions()[2].act, accept("c"));
     }
@@ -249,10 +303,7 @@ mod tests {
             let mut flipped = bytes.clone();
             flipped[at] ^= 1;
             std::fs::write(&path, &flipped).unwrap();
-            assert!(
-                matches!(Log::open(&path, false), Err(StoreError::Log { .. })),
-                "byte {at} was changed and not noticed"
-            );
+            assert!(matches!(Log::open(&path), Err(StoreError::Log { .. })), "byte {at} was changed and not noticed");
         }
     }
 
@@ -261,9 +312,21 @@ mod tests {
         let (_dir, path) = three();
         let bytes = std::fs::read(&path).unwrap();
         std::fs::write(&path, &bytes[..bytes.len() - 5]).unwrap();
-        assert_eq!(Log::open(&path, true).unwrap().decisions().len(), 2);
-        let mut log = Log::open(&path, true).unwrap();
-        log.append("2026-04-06T00:00:00Z", "me", accept("d")).unwrap();
-        assert_eq!(Log::open(&path, false).unwrap().decisions().len(), 3);
+        let mut log = Log::open(&path).unwrap();
+        assert_eq!(log.decisions().len(), 2);
+        log.mend().unwrap();
+        add(&mut log, "d");
+        assert_eq!(Log::open(&path).unwrap().decisions().len(), 3);
+    }
+
+    #[test]
+    fn a_last_line_without_its_line_end_is_a_decision() {
+        let (_dir, path) = three();
+        let bytes = std::fs::read(&path).unwrap();
+        std::fs::write(&path, &bytes[..bytes.len() - 1]).unwrap();
+        let mut log = Log::open(&path).unwrap();
+        assert_eq!(log.decisions().len(), 3);
+        log.mend().unwrap();
+        assert_eq!(std::fs::read(&path).unwrap(), bytes);
     }
 }

@@ -68,8 +68,10 @@ pub enum StoreError {
     #[error("another counterpane is writing to this study; try again when it is done")]
     Busy,
     /// An original is not there.
-    #[error("the original {sha256} is not in originals/; restore it from a copy")]
+    #[error("the original of {file} ({sha256}) is not in originals/; import the file again, or restore it from a copy")]
     OriginalMissing {
+        /// Name of the file as it was received.
+        file: String,
         /// Its SHA-256.
         sha256: String,
     },
@@ -79,6 +81,26 @@ pub enum StoreError {
     /// A word in the database that the model does not know.
     #[error("study.db: {0}; run `counterpane rebuild`")]
     Word(String),
+    /// A decision speaks of a night that `study.toml` no longer declares.
+    #[error(
+        "{participant} has no night `{label}` in study.toml any more, and an import or an acceptance speaks of it; declare it again"
+    )]
+    NightGone {
+        /// The participant's code.
+        participant: String,
+        /// Label of the night.
+        label: String,
+    },
+    /// An original is not what it was.
+    #[error(
+        "the original of {file} ({sha256}) was changed on disk; import the true file again, or restore it from a copy"
+    )]
+    OriginalChanged {
+        /// Name of the file as it was received.
+        file: String,
+        /// SHA-256 that it should have.
+        sha256: String,
+    },
     /// A name that the study does not have.
     #[error("{what} `{name}` is not in study.toml; it has {known}. Add it there:\n\n{example}")]
     Unknown {

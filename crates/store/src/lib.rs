@@ -4,9 +4,10 @@
 //! `study.db`, `originals/` and `decisions.jsonl`. It reads no clock and no file format; times and
 //! recordings are handed to it.
 //!
-//! `study.db` is derived. A decision is first appended to the log and made durable, then applied to
-//! the database in one transaction. What the log holds and the database lacks is applied on the next
-//! opening, so an act that was interrupted is either whole or absent.
+//! `study.db` is derived. A decision is applied to the database in one transaction, its line in the log is
+//! made durable just before that transaction is: what the database refuses is never logged, and what the
+//! log holds and the database lacks is applied on the next opening. So an act that was interrupted is
+//! either whole or absent.
 
 pub mod config;
 pub mod decisions;
@@ -27,5 +28,5 @@ pub use findings::{Acceptance, StoredFinding};
 pub use originals::Original;
 pub use query::{Answer, SqlValue};
 pub use recordings::{NewRecording, Stored};
-pub use study::{Access, Study};
+pub use study::{Access, Deed, Study};
 pub use summary::NightRow;

@@ -7,6 +7,9 @@ use std::fs::File;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
+/// How the names of copies begin that are still being written.
+const UNNAMED: &str = ".incoming-";
+
 /// An original that is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Original {
@@ -35,30 +38,53 @@ impl Originals {
         self.root.join(sha256.get(..2).unwrap_or("")).join(sha256)
     }
 
-    /// Opens an original.
+    /// Returns the bytes of an original as a file to be read, after proving that they are what they were.
+    ///
+    /// `file` is the name it was received under, for the message.
     ///
     /// # Errors
-    /// It is not there, or the machine cannot read it.
-    pub fn open(&self, sha256: &str) -> Result<File, StoreError> {
+    /// It is not there, is not what it was, or the machine cannot read it.
+    pub fn open(&self, sha256: &str, file: &str) -> Result<File, StoreError> {
+        use std::io::Seek as _;
         let path = self.path_of(sha256);
         if !path.is_file() {
-            return Err(StoreError::OriginalMissing { sha256: sha256.to_owned() });
+            return Err(StoreError::OriginalMissing { file: file.to_owned(), sha256: sha256.to_owned() });
         }
-        File::open(&path).map_err(StoreError::io(path))
+        let mut opened = File::open(&path).map_err(StoreError::io(&path))?;
+        if hash_of(&mut opened).map_err(StoreError::io(&path))?.sha256 != sha256 {
+            return Err(StoreError::OriginalChanged { file: file.to_owned(), sha256: sha256.to_owned() });
+        }
+        opened.rewind().map_err(StoreError::io(&path))?;
+        Ok(opened)
     }
 
-    /// Copies bytes into the folder, makes them durable, and returns their hash and length. What is
-    /// there already is left as it is.
+    /// Says whether the original of a hash is there and is what it was.
+    #[must_use]
+    pub fn holds(&self, sha256: &str) -> bool {
+        self.open(sha256, "").is_ok()
+    }
+
+    /// Removes what interrupted imports left behind: copies that never got their name.
+    pub(crate) fn sweep(&self) {
+        let Ok(entries) = std::fs::read_dir(&self.root) else { return };
+        for entry in entries.flatten().filter(|e| e.file_name().to_string_lossy().starts_with(UNNAMED)) {
+            // What cannot be removed now is removed by the next one.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+
+    /// Copies bytes into the folder, makes them durable, and returns their hash and length. What is there
+    /// already is left as it is, unless it was changed on disk: then the true bytes take its place.
     ///
     /// # Errors
     /// The bytes cannot be read from `source` or written; then nothing is kept.
     pub fn keep(&self, mut source: impl Read) -> Result<Original, StoreError> {
         let failed = || StoreError::io(&self.root);
         std::fs::create_dir_all(&self.root).map_err(failed())?;
-        let mut copy = tempfile::NamedTempFile::new_in(&self.root).map_err(failed())?;
+        let mut copy = tempfile::Builder::new().prefix(UNNAMED).tempfile_in(&self.root).map_err(failed())?;
         let original = copy_and_hash(&mut source, copy.as_file_mut()).map_err(failed())?;
         let path = self.path_of(&original.sha256);
-        if path.is_file() {
+        if self.holds(&original.sha256) {
             return Ok(original);
         }
         let folder = self.root.join(original.sha256.get(..2).unwrap_or(""));
@@ -124,8 +150,22 @@ mod tests {
         assert_eq!(first.sha256, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
         assert_eq!(originals.keep(&b"abc"[..]).unwrap(), first);
         let mut text = String::new();
-        originals.open(&first.sha256).unwrap().read_to_string(&mut text).unwrap();
+        originals.open(&first.sha256, "abc").unwrap().read_to_string(&mut text).unwrap();
         assert_eq!(text, "abc");
+    }
+
+    #[test]
+    fn a_changed_original_is_noticed_and_healed_by_the_true_one() {
+        let dir = tempfile::tempdir().unwrap();
+        let originals = Originals::at(dir.path());
+        let kept = originals.keep(&b"abc"[..]).unwrap();
+        let path = originals.path_of(&kept.sha256);
+        std::fs::remove_file(&path).unwrap();
+        assert!(matches!(originals.open(&kept.sha256, "f"), Err(StoreError::OriginalMissing { .. })));
+        std::fs::write(&path, b"abd").unwrap();
+        assert!(matches!(originals.open(&kept.sha256, "f"), Err(StoreError::OriginalChanged { .. })));
+        originals.keep(&b"abc"[..]).unwrap();
+        assert!(originals.holds(&kept.sha256));
     }
 
     #[test]

@@ -35,6 +35,8 @@ pub struct Answer {
 
 /// Steps of SQLite's machine after which a statement is stopped: about a minute of work.
 const MOST_STEPS: u64 = 3_000_000_000;
+/// Bytes of an answer after which it is cut.
+const MOST_BYTES: usize = 256 << 20;
 /// The progress handler is asked once in so many steps.
 const STEPS_BETWEEN: i32 = 100_000;
 
@@ -125,7 +127,7 @@ impl Study {
     pub fn query(&mut self, sql: &str, most: usize) -> Result<Answer, StoreError> {
         let db = self.db_mut();
         db.set_limit(Limit::SQLITE_LIMIT_SQL_LENGTH, 1_000_000)?;
-        db.set_limit(Limit::SQLITE_LIMIT_LENGTH, 100_000_000)?;
+        db.set_limit(Limit::SQLITE_LIMIT_LENGTH, 10_000_000)?;
         db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 200)?;
         db.set_limit(Limit::SQLITE_LIMIT_COMPOUND_SELECT, 50)?;
         db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
@@ -159,14 +161,26 @@ fn run(db: &rusqlite::Connection, sql: &str, most: usize) -> Result<Answer, rusq
     let columns: Vec<String> = statement.column_names().map(str::to_owned).collect();
     let mut rows = statement.query([])?;
     let mut answer = Answer { columns, rows: Vec::new(), cut: false };
+    let mut bytes = 0;
     while let Some(row) = rows.next()? {
-        if answer.rows.len() == most {
+        if answer.rows.len() == most || bytes > MOST_BYTES {
             answer.cut = true;
             break;
         }
-        answer.rows.push((0..answer.columns.len()).map(|i| row.get_ref(i).map(value)).collect::<Result<_, _>>()?);
+        let cells = (0..answer.columns.len()).map(|i| row.get_ref(i).map(value)).collect::<Result<Vec<_>, _>>()?;
+        bytes += cells.iter().map(size).sum::<usize>();
+        answer.rows.push(cells);
     }
     Ok(answer)
+}
+
+/// About how much memory a value takes.
+fn size(value: &SqlValue) -> usize {
+    32 + match value {
+        SqlValue::Null | SqlValue::Integer(_) | SqlValue::Real(_) => 0,
+        SqlValue::Text(t) => t.len(),
+        SqlValue::Blob(b) => b.len(),
+    }
 }
 
 fn value(v: ValueRef<'_>) -> SqlValue {

@@ -1,7 +1,7 @@
 //! Recordings in and out of the store.
 
-use crate::decisions::{Act, Decision, ImportAct, NightTaken};
-use crate::{Original, StoreError, Study};
+use crate::decisions::{Act, ImportAct, NightTaken};
+use crate::{Deed, Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
 use counterpane_model::{
     Claim, Finding, Grid, Instant, Lights, Mark, Night, NightKind, Note, Quantity, Recording, ScoredBy, Source, Span,
@@ -51,11 +51,28 @@ pub struct Stored {
 pub type Checker<'a> = &'a dyn Fn(&Night, &[Recording]) -> Vec<Finding>;
 
 impl Study {
-    /// Says whether an earlier import took that night already: from the same original, by the same
-    /// definition, with the same bindings. Taking it again would change nothing.
-    #[must_use]
-    pub fn has_taken(&self, act: &ImportAct, night: &NightTaken) -> bool {
-        self.decisions().iter().any(|d| matches!(&d.act, Act::Import(earlier) if earlier.took(act, night)))
+    /// Says whether the recording of that night which stands was read from the same original, by the same
+    /// definition, with the same bindings: taking it again would change nothing.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn has_taken(&self, act: &ImportAct, night: &NightTaken) -> Result<bool, StoreError> {
+        let mut select = self.db().prepare_cached(
+            "SELECT r.decision FROM recording r JOIN night n ON n.id = r.night_id
+             WHERE n.participant = ?1 AND n.label = ?2 AND r.original = ?3 AND r.unit IS ?4 AND r.scorer IS ?5
+               AND r.replaced_by IS NULL",
+        )?;
+        let rows = select.query_map((&act.participant, &night.label, &act.original, &act.unit, &act.scorer), |r| {
+            r.get::<_, u64>(0)
+        })?;
+        for n in rows {
+            let index = usize::try_from(n?).ok().and_then(|n| n.checked_sub(1));
+            let decision = index.and_then(|i| self.decisions().get(i));
+            if decision.is_some_and(|d| matches!(&d.act, Act::Import(earlier) if earlier.took(act, night))) {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Applies an import to the store: decision, original, definition, recordings, findings, strips and
@@ -64,61 +81,57 @@ impl Study {
     /// Returns the keys of the recordings, in the order given.
     ///
     /// # Errors
-    /// The store refuses; then nothing of it is stored.
-    pub fn apply_import(
+    /// The store refuses; then nothing of it is stored, and nothing is logged.
+    pub fn import(
         &mut self,
-        decision: &Decision,
+        deed: Deed<'_>,
         act: &ImportAct,
         original: &Original,
         definition_text: &str,
         recordings: &[NewRecording],
         checker: Checker<'_>,
     ) -> Result<Vec<String>, StoreError> {
-        let hash = self.line_hash(decision.n);
-        let tx = self.db_mut().transaction()?;
-        put_decision(&tx, decision, &hash)?;
-        tx.execute(
-            "INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)",
-            (&original.sha256, original.bytes),
-        )?;
-        tx.execute(
-            "INSERT OR IGNORE INTO definition (sha256, id, text) VALUES (?1, ?2, ?3)",
-            (&act.definition_sha256, &act.definition, definition_text),
-        )?;
-        let mut keys = Vec::new();
-        let mut nights = Vec::new();
-        for new in recordings {
-            let night = night_id(&tx, &new.recording.participant, &new.recording.night)?;
-            keys.push(put_recording(&tx, decision.n, act, night, new)?);
-            if !nights.contains(&night) {
-                nights.push(night);
+        self.carry_out(deed, Act::Import(Box::new(act.clone())), |tx, decision| {
+            tx.execute(
+                "INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)",
+                (&original.sha256, original.bytes),
+            )?;
+            tx.execute(
+                "INSERT OR IGNORE INTO definition (sha256, id, text) VALUES (?1, ?2, ?3)",
+                (&act.definition_sha256, &act.definition, definition_text),
+            )?;
+            let mut keys = Vec::new();
+            let mut nights = Vec::new();
+            for new in recordings {
+                let night = night_id(tx, &new.recording.participant, &new.recording.night)?;
+                keys.push(put_recording(tx, decision.n, act, night, new)?);
+                if !nights.contains(&night) {
+                    nights.push(night);
+                }
             }
-        }
-        for night in nights {
-            refresh_night(&tx, night, checker)?;
-        }
-        tx.commit()?;
-        Ok(keys)
+            for night in nights {
+                refresh_night(tx, night, checker)?;
+            }
+            Ok(keys)
+        })
     }
 
-    /// Applies an acceptance to the store.
+    /// Accepts an error: the act is an [`Act::Accept`].
     ///
     /// # Errors
-    /// The store refuses, or the night is not declared.
-    pub fn apply_accept(&mut self, decision: &Decision) -> Result<(), StoreError> {
-        let Act::Accept { code, participant, night, recording, reason } = &decision.act else {
-            return Err(StoreError::Word(format!("decision {} is not an acceptance", decision.n)));
+    /// The store refuses, or the night is not declared; then nothing is logged.
+    pub fn accept(&mut self, deed: Deed<'_>, act: &Act) -> Result<(), StoreError> {
+        let Act::Accept { code, participant, night, recording, reason } = act else {
+            return Err(StoreError::Word("this is not an acceptance".into()));
         };
-        let hash = self.line_hash(decision.n);
-        let tx = self.db_mut().transaction()?;
-        put_decision(&tx, decision, &hash)?;
-        let night = night_id(&tx, participant, night)?;
-        tx.execute(
-            "INSERT INTO acceptance (decision, code, night_id, recording, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-            (decision.n, code, night, recording, reason, &decision.by, &decision.at),
-        )?;
-        tx.commit()?;
-        Ok(())
+        self.carry_out(deed, act.clone(), |tx, decision| {
+            let night = night_id(tx, participant, night)?;
+            tx.execute(
+                "INSERT INTO acceptance (decision, code, night_id, recording, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+                (decision.n, code, night, recording, reason, &decision.by, &decision.at),
+            )?;
+            Ok(())
+        })
     }
 
     /// Runs the checks again on every night, each in its own transaction.
@@ -136,6 +149,7 @@ impl Study {
             refresh_night(&tx, night, checker)?;
             tx.commit()?;
         }
+        self.db().execute("DELETE FROM meta WHERE key = 'recheck'", [])?;
         Ok(())
     }
 
@@ -166,20 +180,11 @@ impl Study {
     }
 }
 
-pub(crate) fn put_decision(tx: &Transaction<'_>, decision: &Decision, hash: &str) -> Result<(), StoreError> {
-    let act = serde_json::to_string(&decision.act).map_err(|e| StoreError::Word(e.to_string()))?;
-    tx.execute(
-        "INSERT INTO decision (n, at, by, act, hash) VALUES (?1, ?2, ?3, ?4, ?5)",
-        (decision.n, &decision.at, &decision.by, act, hash),
-    )?;
-    Ok(())
-}
-
 fn night_id(tx: &Transaction<'_>, participant: &str, label: &str) -> Result<i64, StoreError> {
     let mut find = tx.prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?;
-    find.query_row((participant, label), |r| r.get(0)).optional()?.ok_or_else(|| {
-        StoreError::Word(format!("{participant} has no night `{label}` in study.toml, and a decision speaks of it"))
-    })
+    find.query_row((participant, label), |r| r.get(0))
+        .optional()?
+        .ok_or_else(|| StoreError::NightGone { participant: participant.to_owned(), label: label.to_owned() })
 }
 
 fn put_recording(
@@ -274,6 +279,9 @@ fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<
         .map(|b| b.0);
     for s in &stored {
         put_strip(tx, s, anchor)?;
+        if let Some((from, until)) = s.recording.bounds() {
+            crate::study::put_stretches(tx, &night.zone, from, until)?;
+        }
     }
     tx.execute("DELETE FROM finding WHERE night_id = ?1 AND origin = 'check'", [id])?;
     let counting: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| s.recording.clone()).collect();

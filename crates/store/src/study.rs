@@ -18,11 +18,32 @@ pub enum Access {
     Write,
 }
 
+/// A deed that is carried out.
+#[derive(Clone, Copy, Debug)]
+pub enum Deed<'a> {
+    /// It is decided now.
+    New {
+        /// When: RFC 3339, UTC.
+        at: &'a str,
+        /// By whom.
+        by: &'a str,
+    },
+    /// It stands in the log and is applied (again).
+    Logged(&'a Decision),
+}
+
+/// Name of the store.
+const STORE: &str = "study.db";
+/// Name of a store that is being made anew.
+const NEW_STORE: &str = "study.db.new";
+
 /// An open study.
 #[derive(Debug)]
 pub struct Study {
     root: PathBuf,
     config: Config,
+    /// SHA-256 of the text that `config` was read from.
+    config_sha256: String,
     nights: Vec<Night>,
     log: Log,
     originals: Originals,
@@ -44,8 +65,17 @@ impl Study {
         std::fs::create_dir_all(root.join("originals")).map_err(StoreError::io(root))?;
         write_durably(&toml, study_toml)?;
         let study = Study::open(root, Access::Write)?;
-        study.db.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('tool', ?1)", [tool])?;
+        study.made_by(tool)?;
         Ok(study)
+    }
+
+    /// Notes name and version of the program that made the store.
+    ///
+    /// # Errors
+    /// The store cannot be written.
+    pub fn made_by(&self, tool: &str) -> Result<(), StoreError> {
+        self.db.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('tool', ?1)", [tool])?;
+        Ok(())
     }
 
     /// Returns the folder of the study that `start` lies in: the nearest one upward with a `study.toml`.
@@ -67,6 +97,38 @@ impl Study {
     /// `study.toml` or the log has a mistake, the store is somebody else's or newer, another writer is
     /// at work, or the store holds more than the log.
     pub fn open(root: &Path, access: Access) -> Result<Study, StoreError> {
+        Study::open_store(root, access, STORE)
+    }
+
+    /// Opens the study with an empty store beside the old one; every decision is then pending. Apply them
+    /// all, then let it take the old one's place with [`Study::take_over`]. Until then nothing is lost.
+    ///
+    /// # Errors
+    /// As for [`Study::open`].
+    pub fn open_beside(root: &Path) -> Result<Study, StoreError> {
+        for name in [NEW_STORE.to_owned(), format!("{NEW_STORE}-journal")] {
+            remove(&root.join(name))?;
+        }
+        Study::open_store(root, Access::Write, NEW_STORE)
+    }
+
+    /// Puts the store of [`Study::open_beside`] in the place of the old one. An old one that is not a store
+    /// of this version is kept as `study.db.replaced`.
+    ///
+    /// # Errors
+    /// The machine cannot rename.
+    pub fn take_over(self) -> Result<(), StoreError> {
+        let Study { root, db, _lock, .. } = self;
+        db.close().map_err(|(_, e)| e)?;
+        let (old, new) = (root.join(STORE), root.join(NEW_STORE));
+        if old.exists() && connect(&old, Access::Read).is_err() {
+            std::fs::rename(&old, root.join("study.db.replaced")).map_err(StoreError::io(&old))?;
+        }
+        remove(&root.join(format!("{STORE}-journal")))?;
+        std::fs::rename(&new, &old).map_err(StoreError::io(&new))
+    }
+
+    fn open_store(root: &Path, access: Access, store: &str) -> Result<Study, StoreError> {
         let root = std::path::absolute(root).map_err(StoreError::io(root))?;
         let toml = root.join("study.toml");
         if !toml.is_file() {
@@ -76,42 +138,21 @@ impl Study {
         let text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
         let config = Config::parse(&toml, &text)?;
         let nights = config.resolved_nights()?;
-        let log = Log::open(&root.join("decisions.jsonl"), access == Access::Write)?;
+        let log = Log::open(&root.join("decisions.jsonl"))?;
         if access == Access::Read {
             roll_back_what_was_interrupted(&root)?;
         }
-        let db = connect(&root.join("study.db"), access)?;
-        let mut study = Study { originals: Originals::at(&root), root, config, nights, log, db, _lock: lock };
+        let db = connect(&root.join(store), access)?;
+        let config_sha256 = hash(text.as_bytes());
+        let originals = Originals::at(&root);
+        let mut study = Study { originals, root, config, config_sha256, nights, log, db, _lock: lock };
         study.check_against_log()?;
         if access == Access::Write {
-            study.follow_config(&hash(text.as_bytes()))?;
+            study.log.mend()?;
+            study.originals.sweep();
+            study.follow_config()?;
         }
         Ok(study)
-    }
-
-    /// Opens the study with an empty store; every decision is then pending.
-    ///
-    /// The old store is removed first. A kill in the middle leaves a store that lacks decisions, which the
-    /// next opening applies.
-    ///
-    /// # Errors
-    /// As for [`Study::open`]; the machine cannot remove the old store.
-    pub fn open_anew(root: &Path) -> Result<Study, StoreError> {
-        let root = std::path::absolute(root).map_err(StoreError::io(root))?;
-        let guard = lock(&root)?;
-        let toml = root.join("study.toml");
-        let text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
-        Config::parse(&toml, &text)?;
-        Log::open(&root.join("decisions.jsonl"), true)?;
-        for name in ["study.db", "study.db-journal"] {
-            let path = root.join(name);
-            match std::fs::remove_file(&path) {
-                Err(e) if e.kind() != std::io::ErrorKind::NotFound => return Err(StoreError::io(path)(e)),
-                _ => {}
-            }
-        }
-        drop(guard);
-        Study::open(&root, Access::Write)
     }
 
     /// Returns the folder.
@@ -154,24 +195,54 @@ impl Study {
         Ok(self.log.decisions().iter().skip(applied).cloned().collect())
     }
 
-    /// Says whether the store mirrors `study.toml` as it stands now.
+    /// Says whether the store mirrors `study.toml` as it stands now, findings and all.
     ///
     /// # Errors
-    /// The store or the file cannot be read.
+    /// The store cannot be read.
     pub fn follows_config(&self) -> Result<bool, StoreError> {
-        let toml = self.root.join("study.toml");
-        let text = std::fs::read(&toml).map_err(StoreError::io(&toml))?;
         let known: Option<String> =
             self.db.query_row("SELECT max(value) FROM meta WHERE key = 'config_sha256'", [], |r| r.get(0))?;
-        Ok(known.as_deref() == Some(hash(&text).as_str()))
+        Ok(known.as_deref() == Some(self.config_sha256.as_str()) && !self.needs_recheck()?)
     }
 
-    /// Appends a decision to the log and makes it durable. It must then be applied to the store.
+    /// Says whether `study.toml` changed since the checks ran: their findings may be stale then.
     ///
     /// # Errors
-    /// The log cannot be written.
-    pub fn decide(&mut self, at: &str, by: &str, act: Act) -> Result<Decision, StoreError> {
-        self.log.append(at, by, act)
+    /// The store cannot be read.
+    pub fn needs_recheck(&self) -> Result<bool, StoreError> {
+        Ok(self.db.query_row("SELECT count(*) FROM meta WHERE key = 'recheck'", [], |r| r.get::<_, i64>(0))? > 0)
+    }
+
+    /// Carries a deed out: rows first, then its line in the log, then both are made to stay.
+    ///
+    /// What the store refuses is never logged. A kill between the line and the commit leaves a line that
+    /// the next opening applies.
+    pub(crate) fn carry_out<T>(
+        &mut self,
+        deed: Deed<'_>,
+        act: Act,
+        rows: impl FnOnce(&rusqlite::Transaction<'_>, &Decision) -> Result<T, StoreError>,
+    ) -> Result<T, StoreError> {
+        let Study { log, db, .. } = self;
+        match deed {
+            Deed::New { at, by } => {
+                let (decision, line) = log.next(at, by, act)?;
+                let tx = db.transaction()?;
+                put_decision(&tx, &decision, &hash(&line))?;
+                let out = rows(&tx, &decision)?;
+                log.append(&line)?;
+                tx.commit()?;
+                Ok(out)
+            }
+            Deed::Logged(decision) => {
+                let hash = line_hash(log, decision.n);
+                let tx = db.transaction()?;
+                put_decision(&tx, decision, &hash)?;
+                let out = rows(&tx, decision)?;
+                tx.commit()?;
+                Ok(out)
+            }
+        }
     }
 
     /// Adds declarations of nights to the end of `study.toml` and reads it again.
@@ -179,8 +250,12 @@ impl Study {
     /// # Errors
     /// The new text has a mistake (then the file is left as it was), or cannot be written.
     pub fn declare_nights(&mut self, nights: &[Night]) -> Result<(), StoreError> {
+        if nights.is_empty() {
+            return Ok(());
+        }
         let toml = self.root.join("study.toml");
         let mut text = std::fs::read_to_string(&toml).map_err(StoreError::io(&toml))?;
+        let edited_meanwhile = hash(text.as_bytes()) != self.config_sha256;
         if !text.ends_with('\n') {
             text.push('\n');
         }
@@ -190,11 +265,15 @@ impl Study {
         self.config = Config::parse(&toml, &text)?;
         self.nights = self.config.resolved_nights()?;
         write_durably(&toml, &text)?;
+        self.config_sha256 = hash(text.as_bytes());
+        if edited_meanwhile {
+            return self.follow_config();
+        }
         let tx = self.db.transaction()?;
         for night in nights {
             put_night(&tx, night)?;
         }
-        put_config_hash(&tx, &hash(text.as_bytes()))?;
+        put_config_hash(&tx, &self.config_sha256)?;
         tx.commit()?;
         Ok(())
     }
@@ -205,12 +284,6 @@ impl Study {
 
     pub(crate) fn db_mut(&mut self) -> &mut Connection {
         &mut self.db
-    }
-
-    /// Returns the hash of line `n` of the log: what line `n` + 1 is chained to.
-    pub(crate) fn line_hash(&self, n: u64) -> String {
-        let next = usize::try_from(n).ok().and_then(|i| self.log.decisions().get(i));
-        next.map_or_else(|| self.log.head().to_owned(), |d| d.prev.clone())
     }
 
     fn applied(&self) -> Result<u64, StoreError> {
@@ -226,7 +299,7 @@ impl Study {
         let rows = hashes.query_map([], |r| Ok((r.get::<_, u64>(0)?, r.get::<_, String>(1)?)))?;
         for row in rows {
             let (line, stored) = row?;
-            if stored != self.line_hash(line) {
+            if stored != line_hash(&self.log, line) {
                 let problem = "it is not the line that the store was made from; restore the file from a copy, or run `counterpane rebuild` to follow it as it is";
                 return Err(StoreError::Log { line, problem: problem.into() });
             }
@@ -237,10 +310,10 @@ impl Study {
     /// Brings the tables that mirror `study.toml` up to date, in one transaction.
     ///
     /// Rows that recordings refer to are kept even when `study.toml` names them no more.
-    fn follow_config(&mut self, config_sha256: &str) -> Result<(), StoreError> {
+    fn follow_config(&mut self) -> Result<(), StoreError> {
         let known: Option<String> =
             self.db.query_row("SELECT max(value) FROM meta WHERE key = 'config_sha256'", [], |r| r.get(0))?;
-        if known.as_deref() == Some(config_sha256) {
+        if known.as_deref() == Some(self.config_sha256.as_str()) {
             return Ok(());
         }
         let (config, nights) = (&self.config, &self.nights);
@@ -276,7 +349,8 @@ impl Study {
                 (w.unit.get_ref(), w.participant.get_ref(), w.night.get_ref(), &w.site, &w.side, &w.firmware, &w.app),
             )?;
         }
-        put_config_hash(&tx, config_sha256)?;
+        put_config_hash(&tx, &self.config_sha256)?;
+        tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('recheck', '1')", [])?;
         tx.commit()?;
         Ok(())
     }
@@ -295,6 +369,21 @@ const FORGET: &str = "
 
 fn put_config_hash(tx: &rusqlite::Transaction<'_>, sha256: &str) -> Result<(), StoreError> {
     tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [sha256])?;
+    Ok(())
+}
+
+/// Returns the hash of line `n` of the log: what line `n` + 1 is chained to.
+fn line_hash(log: &Log, n: u64) -> String {
+    let next = usize::try_from(n).ok().and_then(|i| log.decisions().get(i));
+    next.map_or_else(|| log.head().to_owned(), |d| d.prev.clone())
+}
+
+fn put_decision(tx: &rusqlite::Transaction<'_>, decision: &Decision, hash: &str) -> Result<(), StoreError> {
+    let act = serde_json::to_string(&decision.act).map_err(|e| StoreError::Word(e.to_string()))?;
+    tx.execute(
+        "INSERT INTO decision (n, at, by, act, hash) VALUES (?1, ?2, ?3, ?4, ?5)",
+        (decision.n, &decision.at, &decision.by, act, hash),
+    )?;
     Ok(())
 }
 
@@ -328,7 +417,12 @@ fn nights_kept(tx: &rusqlite::Transaction<'_>) -> Result<Vec<(String, Instant, I
 
 /// Stores the offsets of a night's zone, a day beyond its window on either side, so that recordings
 /// that reach beyond it have local times too.
-fn put_stretches(tx: &rusqlite::Transaction<'_>, zone: &str, from: Instant, until: Instant) -> Result<(), StoreError> {
+pub(crate) fn put_stretches(
+    tx: &rusqlite::Transaction<'_>,
+    zone: &str,
+    from: Instant,
+    until: Instant,
+) -> Result<(), StoreError> {
     if let (Ok(zone), Some(from), Some(until)) = (Zone::named(zone), from.plus_ms(-DAY_MS), until.plus_ms(DAY_MS)) {
         add_stretches(tx, &zone, from, until)?;
     }
@@ -388,8 +482,8 @@ fn lock(root: &Path) -> Result<File, StoreError> {
 fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
     let flags = match access {
         Access::Write => OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE,
-        // A study that was never written to has no database yet; an empty one stands in for it.
-        Access::Read if !path.exists() => {
+        // A study that was never written to has no database yet, and a full disk leaves an empty file.
+        Access::Read if std::fs::metadata(path).map_or(true, |m| m.len() == 0) => {
             let mut db = Connection::open_in_memory()?;
             migrations::bring_up_to_date(&mut db, path)?;
             return Ok(db);
@@ -412,18 +506,36 @@ fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
     Ok(db)
 }
 
-/// Writes a text so that a reader finds the old one or the new one, never a part.
+fn remove(path: &Path) -> Result<(), StoreError> {
+    match std::fs::remove_file(path) {
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(StoreError::io(path)(e)),
+        _ => Ok(()),
+    }
+}
+
+/// Writes a text so that a reader finds the old one or the new one, never a part. A link is followed, and
+/// the permissions of the old file are kept.
 fn write_durably(path: &Path, text: &str) -> Result<(), StoreError> {
     use std::io::Write as _;
+    let path = &path.canonicalize().unwrap_or_else(|_| path.to_owned());
     let folder = path.parent().unwrap_or(Path::new("."));
     let mut file = tempfile::NamedTempFile::new_in(folder).map_err(StoreError::io(path))?;
     file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(StoreError::io(path))?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        let readable = std::fs::Permissions::from_mode(0o644);
-        file.as_file().set_permissions(readable).map_err(StoreError::io(path))?;
+    if let Some(permissions) = permissions_for(path) {
+        file.as_file().set_permissions(permissions).map_err(StoreError::io(path))?;
     }
-    file.persist(path).map_err(|e| StoreError::Io { path: path.to_owned(), error: e.error })?;
+    file.persist(path).map_err(|e| StoreError::Io { path: path.clone(), error: e.error })?;
     Ok(())
+}
+
+#[cfg(unix)]
+fn permissions_for(path: &Path) -> Option<std::fs::Permissions> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let fresh = || std::fs::Permissions::from_mode(0o644);
+    Some(std::fs::metadata(path).map_or_else(|_| fresh(), |m| m.permissions()))
+}
+
+#[cfg(not(unix))]
+fn permissions_for(path: &Path) -> Option<std::fs::Permissions> {
+    std::fs::metadata(path).ok().map(|m| m.permissions())
 }

@@ -4,7 +4,7 @@
 use counterpane_model::{
     Finding, Instant, Locator, Mark, Night, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis, Vocabulary,
 };
-use counterpane_store::{Access, Act, ImportAct, NewRecording, NightTaken, SqlValue, StoreError, Study};
+use counterpane_store::{Access, Act, Deed, ImportAct, NewRecording, NightTaken, SqlValue, StoreError, Study};
 use std::path::Path;
 
 const TOML: &str = r#"
@@ -25,6 +25,8 @@ scored_by = "human"
 participant = "P01"
 label = "2026-04-04"
 "#;
+
+const NOW: Deed<'static> = Deed::New { at: "2026-04-06T00:00:00Z", by: "me" };
 
 /// 2026-04-04T23:00:00+11:00.
 const START: i64 = 1_775_304_000_000;
@@ -99,8 +101,7 @@ fn import(study: &mut Study, bytes: &[u8], definition: &str, new: &Recording, ch
         lights_on: None,
         nights: vec![taken.clone()],
     };
-    assert!(!study.has_taken(&act, &taken));
-    let decision = study.decide("2026-04-06T00:00:00Z", "me", Act::Import(Box::new(act.clone()))).unwrap();
+    assert!(!study.has_taken(&act, &taken).unwrap());
     let checker = |_: &Night, recordings: &[Recording]| -> Vec<Finding> {
         let on = |r: &Recording| Finding {
             code: check.unwrap_or("none").to_owned().into(),
@@ -115,8 +116,8 @@ fn import(study: &mut Study, bytes: &[u8], definition: &str, new: &Recording, ch
         recordings.iter().filter(|_| check.is_some()).map(on).collect()
     };
     let new = NewRecording { recording: new.clone(), raw_time: "23:00".into(), findings: Vec::new() };
-    let keys = study.apply_import(&decision, &act, &original, definition, &[new], &checker).unwrap();
-    assert!(study.has_taken(&act, &taken));
+    let keys = study.import(NOW, &act, &original, definition, &[new], &checker).unwrap();
+    assert!(study.has_taken(&act, &taken).unwrap());
     keys
 }
 
@@ -132,8 +133,7 @@ fn accept(study: &mut Study, code: &str) {
         recording: Some("P01/2026-04-04/ring-a-1".into()),
         reason: "seen on the phone".into(),
     };
-    let decision = study.decide("2026-04-06T00:00:00Z", "me", act).unwrap();
-    study.apply_accept(&decision).unwrap();
+    study.accept(NOW, &act).unwrap();
 }
 
 #[test]
@@ -214,24 +214,72 @@ fn the_view_of_epochs_shows_local_time_over_the_clock_change() {
 }
 
 #[test]
-fn an_act_that_was_decided_and_not_applied_is_pending() {
+fn an_act_that_was_logged_and_not_applied_is_pending() {
     let dir = tempfile::tempdir().unwrap();
     let mut first = study(dir.path());
     import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
-    let act = Act::Accept {
-        code: "gap-inside".into(),
-        participant: "P01".into(),
-        night: "2026-04-04".into(),
-        recording: None,
-        reason: "the lights went out here".into(),
-    };
-    first.decide("2026-04-06T00:00:00Z", "me", act).unwrap();
-    drop(first); // as a kill between the log and the store would
+    let store_before = std::fs::read(dir.path().join("study.db")).unwrap();
+    accept(&mut first, "gap-inside");
+    drop(first);
+    // As a kill between the line in the log and the commit leaves it.
+    std::fs::write(dir.path().join("study.db"), store_before).unwrap();
     let mut again = Study::open(dir.path(), Access::Write).unwrap();
     let pending = again.pending().unwrap();
     assert_eq!(pending.iter().map(|d| d.n).collect::<Vec<_>>(), [2]);
-    again.apply_accept(&pending[0]).unwrap();
+    again.accept(Deed::Logged(&pending[0]), &pending[0].act).unwrap();
     assert_eq!(again.pending().unwrap(), []);
+}
+
+#[test]
+fn what_the_store_refuses_is_never_logged() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut study = study(dir.path());
+    let act = Act::Accept {
+        code: "gap-inside".into(),
+        participant: "P01".into(),
+        night: "1999-01-01".into(),
+        recording: None,
+        reason: "no such night".into(),
+    };
+    assert!(matches!(study.accept(NOW, &act), Err(StoreError::NightGone { .. })));
+    assert_eq!(study.decisions(), []);
+    assert_eq!(study.pending().unwrap(), []);
+}
+
+#[test]
+fn a_store_made_anew_takes_the_old_ones_place_only_when_it_is_whole() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = study(dir.path());
+    import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
+    let dump = first.canonical_dump().unwrap();
+    drop(first);
+    drop(Study::open_beside(dir.path()).unwrap()); // given up half-way
+    assert_eq!(Study::open(dir.path(), Access::Read).unwrap().canonical_dump().unwrap(), dump);
+}
+
+#[test]
+fn a_changed_study_toml_asks_for_the_checks_again() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut first = study(dir.path());
+    import(&mut first, b"one", "d", &recording(ring(), &MARKS), None);
+    first.recheck(&|_, _| Vec::new()).unwrap();
+    assert!(first.follows_config().unwrap());
+    drop(first);
+    let lights = TOML.replace("label = \"2026-04-04\"", "label = \"2026-04-04\"\nlights_off = \"22:30\"");
+    std::fs::write(dir.path().join("study.toml"), lights).unwrap();
+    assert!(!Study::open(dir.path(), Access::Read).unwrap().follows_config().unwrap());
+    let mut again = Study::open(dir.path(), Access::Write).unwrap();
+    assert!(again.needs_recheck().unwrap());
+    again.recheck(&|_, _| Vec::new()).unwrap();
+    assert!(again.follows_config().unwrap());
+}
+
+#[test]
+fn one_name_for_a_unit_and_a_scorer_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let toml = TOML.replace("code = \"S1\"", "code = \"ring-a-1\"");
+    let said = Study::create(dir.path(), &toml, "test").map_err(|e| e.to_string()).err().unwrap_or_default();
+    assert!(said.contains("`ring-a-1` is a unit and a scorer"), "{said}");
 }
 
 #[test]

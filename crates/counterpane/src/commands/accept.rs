@@ -7,7 +7,7 @@ use crate::output::{Ended, Out};
 use crate::wording::{and, count};
 use anyhow::bail;
 use counterpane_model::{Accepted, Severity};
-use counterpane_store::Act;
+use counterpane_store::{Act, Deed};
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -55,16 +55,21 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             .collect();
         bail!("no open `{}` is there to accept; open errors of {}: {}", args.code, args.night, and(&others));
     }
-    let act = Act::Accept {
-        code: args.code.clone(),
-        participant: night.participant.clone(),
-        night: night.label.clone(),
-        recording,
-        reason: args.reason.clone(),
-    };
+    // One decision for each recording that has such an error now: what is imported later is not accepted.
+    let mut recordings: Vec<Option<String>> = open.iter().map(|f| f.finding.recording.clone()).collect();
+    recordings.sort_unstable();
+    recordings.dedup();
     let by = opening::author(cli, &study);
-    let decision = study.decide(&opening::now(), &by, act)?;
-    study.apply_accept(&decision)?;
+    for recording in recordings {
+        let act = Act::Accept {
+            code: args.code.clone(),
+            participant: night.participant.clone(),
+            night: night.label.clone(),
+            recording,
+            reason: args.reason.clone(),
+        };
+        study.accept(Deed::New { at: &opening::now(), by: &by }, &act)?;
+    }
     out.say(format_args!(
         "accepted {} of `{}` in {}/{}; {then}",
         count(open.len() as u64, "finding"),

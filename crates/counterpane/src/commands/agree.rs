@@ -50,9 +50,19 @@ pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     Ok(Ended::Fine)
 }
 
+/// Bytes of a label file: far more than a year of epochs.
+const MOST_BYTES: u64 = 64 << 20;
+
 /// Reads one label a line as class numbers; a byte order mark, CRLF and blank ends are tolerated.
 fn labels(path: &Path, scheme: Scheme) -> anyhow::Result<Vec<Option<usize>>> {
     let shown = path.display();
+    let facts = std::fs::metadata(path).with_context(|| shown.to_string())?;
+    if !facts.is_file() || facts.len() > MOST_BYTES {
+        bail!(
+            "{shown} is not a list of labels: it is {}",
+            if facts.is_file() { "too large" } else { "no regular file" }
+        );
+    }
     let bytes = std::fs::read(path).with_context(|| shown.to_string())?;
     let text = String::from_utf8(bytes).with_context(|| format!("{shown}: the file is not UTF-8 text"))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text).trim_end();
@@ -67,7 +77,10 @@ fn labels(path: &Path, scheme: Scheme) -> anyhow::Result<Vec<Option<usize>>> {
         }
         let known = "W, N1, N2, N3, R, Light, NREM, Asleep and ? for unscored";
         let stage: Stage = word.parse().map_err(|_| {
-            anyhow::anyhow!("{shown}: line {line}: `{}` is not a label; labels are {known}", crate::output::clean(word))
+            anyhow::anyhow!(
+                "{shown}: line {line}: `{}` is not a label; labels are {known}",
+                crate::output::clean(&word.chars().take(40).collect::<String>())
+            )
         })?;
         match scheme.index(stage) {
             Some(index) => Ok(Some(index)),

@@ -6,7 +6,7 @@ use crate::opening;
 use crate::output::{Ended, Out, clean, severity_style};
 use crate::wording::count;
 use counterpane_model::{Finding, Severity};
-use counterpane_store::StoredFinding;
+use counterpane_store::{StoreError, StoredFinding};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -72,8 +72,19 @@ pub(crate) struct Printed {
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
-    let mut study = opening::to_write(cli)?;
-    study.recheck(&opening::checker)?;
+    let study = match opening::to_write(cli) {
+        Ok(mut study) => {
+            study.recheck(&opening::checker)?;
+            study
+        }
+        // A folder that cannot be written is listed as it was checked last.
+        Err(e) if is_denied(&e) => {
+            let study = opening::to_read(cli)?;
+            out.say("the study cannot be written; these are the findings of the last check")?;
+            study
+        }
+        Err(e) => return Err(e),
+    };
     let night = args.night.as_ref().map(|n| show::find_night(&study, n)).transpose()?;
     let findings = study.findings(night.as_ref().map(|n| (n.participant.as_str(), n.label.as_str())))?;
     let idle = study.idle_acceptances()?;
@@ -86,6 +97,13 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     }
     let open = findings.iter().filter(|f| f.is_open_error()).count();
     Ok(if open == 0 { Ended::Fine } else { Ended::Faulty })
+}
+
+fn is_denied(error: &anyhow::Error) -> bool {
+    let denied = [std::io::ErrorKind::PermissionDenied, std::io::ErrorKind::ReadOnlyFilesystem];
+    error.chain().any(|cause| {
+        matches!(cause.downcast_ref::<StoreError>(), Some(StoreError::Io { error, .. }) if denied.contains(&error.kind()))
+    })
 }
 
 /// Prints findings, and a last line with their number.

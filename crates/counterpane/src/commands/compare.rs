@@ -10,7 +10,7 @@ use counterpane_compare::{
     Agreement, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, compare,
     compare_night,
 };
-use counterpane_model::{Night, Recording, Scheme, ScoredBy, Source, Stage, Zone};
+use counterpane_model::{Night, Recording, Scheme, ScoredBy, Severity, Source, Stage, Zone};
 use counterpane_stats::Figure;
 use counterpane_store::{Stored, StoredFinding, Study};
 
@@ -29,7 +29,7 @@ pub(crate) struct Choice {
     /// Nights, such as `2026-04-04` or `P01/2026-04-04`; else all that have a reference
     #[arg(value_name = "NIGHT")]
     pub(crate) nights: Vec<String>,
-    /// Devices; else all
+    /// Devices or units; else all
     #[arg(long = "device", value_name = "NAME")]
     pub(crate) devices: Vec<String>,
     /// Scorer of the reference, where a night has several
@@ -69,6 +69,8 @@ pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
     pub(crate) recordings: Vec<Stored>,
     pub(crate) findings: Vec<StoredFinding>,
+    /// Nights that could not be compared, a sentence each.
+    pub(crate) left_out: Vec<String>,
 }
 
 /// What came of asking for a comparison.
@@ -82,6 +84,13 @@ pub(crate) enum Asked {
 /// Compares what was asked for, unless errors are open in it.
 pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     let protocol = choice.protocol();
+    for name in &choice.devices {
+        let config = study.config();
+        if config.device(name).is_none() && config.unit(name).is_none() {
+            let known: Vec<&str> = config.devices.iter().map(|d| d.name.get_ref().as_str()).collect();
+            bail!("there is no device or unit `{}` in study.toml; it has {}", clean(name), and(&known));
+        }
+    }
     let nights = chosen_nights(study, choice)?;
     let mut compared = Vec::new();
     let mut recordings = Vec::new();
@@ -119,11 +128,20 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         return Ok(Asked::Refused(open));
     }
     let mut out = Vec::new();
+    let mut left_out = Vec::new();
     for (night, reference, others) in &compared {
         let others: Vec<&Recording> = others.iter().collect();
-        out.push(compare_night(night, reference, &others, &protocol)?);
+        match compare_night(night, reference, &others, &protocol) {
+            Ok(night) => out.push(night),
+            // One night that cannot be compared does not hold up the others.
+            Err(why) => left_out.push(format!("{}/{}: {why}", night.participant, night.label)),
+        }
     }
-    Ok(Asked::Made(Box::new(Compared { comparison: compare(out, protocol), recordings, findings })))
+    if out.is_empty() {
+        bail!("there is nothing to compare: {}", left_out.join("; "));
+    }
+    left_out.extend(bare);
+    Ok(Asked::Made(Box::new(Compared { comparison: compare(out, protocol), recordings, findings, left_out })))
 }
 
 fn chosen_nights(study: &Study, choice: &Choice) -> anyhow::Result<Vec<Night>> {
@@ -160,11 +178,12 @@ fn sides(night: &Night, stored: Vec<Stored>, choice: &Choice) -> anyhow::Result<
         return Ok(Err(format!("{name} has no reference{which}")));
     };
     let known: Vec<String> = devices.iter().map(|s| s.recording.source.name().to_owned()).collect();
-    if let Some(missing) = choice.devices.iter().find(|d| !known.contains(d)).filter(|_| !choice.nights.is_empty()) {
+    let is = |s: &Stored, name: &String| s.recording.source.name() == name || s.recording.source.to_string() == *name;
+    let there = |name: &&String| devices.iter().any(|s| is(s, name));
+    if let Some(missing) = choice.devices.iter().find(|d| !there(d)).filter(|_| !choice.nights.is_empty()) {
         bail!("{name} has no recording of the device `{}`; it has {}", clean(missing), and(&known));
     }
-    let wanted =
-        |s: &Stored| choice.devices.is_empty() || choice.devices.iter().any(|d| d == s.recording.source.name());
+    let wanted = |s: &Stored| choice.devices.is_empty() || choice.devices.iter().any(|d| is(s, d));
     Ok(Ok((reference, devices.into_iter().filter(wanted).collect())))
 }
 
@@ -188,12 +207,16 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     };
     match args.format {
         Shape::Json => out.json(&counterpane_compare::json::ComparisonJson::from(&compared.comparison))?,
-        Shape::Text => print(&compared.comparison, out)?,
+        Shape::Text => print(&compared, out)?,
+    }
+    for night in &compared.left_out {
+        out.say(format_args!("left out: {night}"))?;
     }
     Ok(Ended::Fine)
 }
 
-fn print(c: &Comparison, out: &mut Out) -> anyhow::Result<()> {
+fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
+    let c = &compared.comparison;
     for night in &c.nights {
         print_night(night, out)?;
     }
@@ -202,6 +225,15 @@ fn print(c: &Comparison, out: &mut Out) -> anyhow::Result<()> {
     let rows: Vec<Vec<String>> = c.devices.iter().map(summary_cells).collect();
     out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8], &rows, out.width()))?;
     out.paragraph("interval: not computed yet. Epochs of one night are not independent, and a night's number says nothing about other nights or other people.")?;
+    let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
+    let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;
+    if warnings + accepted > 0 {
+        out.paragraph(format_args!(
+            "These numbers stand with {} and {}: `counterpane check` lists them.",
+            count(warnings, "warning"),
+            count(accepted, "accepted error")
+        ))?;
+    }
     if c.nights.len() == 1 {
         out.paragraph("One night of one person ranks nothing: no device is better than another because of it.")?;
     }
@@ -217,22 +249,22 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
         ScoredBy::Algorithm => "scored by a program",
     };
     out.paragraph(format_args!(
-        "{}/{}  reference {} ({by}), window `{}` {}-{}, {} epochs",
+        "{}/{}  reference {} ({by}), window `{}` {}-{}, {}",
         clean(&n.participant),
         clean(&n.night),
         clean(&n.scorer),
         n.window_name,
         zone.clock_of(n.start),
         zone.clock_of(end),
-        n.reference.len()
+        count(n.reference.len() as u64, "epoch")
     ))?;
     let head = ["device", "classes", "n", "coverage", "agree", "kappa", "mean sens.", "worst sens."];
-    let rows: Vec<Vec<String>> = n.devices.iter().map(agreement_cells).collect();
+    let rows: Vec<Vec<String>> = n.devices.iter().map(|d| agreement_cells(n, d)).collect();
     out.raw(&table(&head, &[2, 3, 4, 5, 6], &rows, out.width()))?;
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
         out.paragraph(format_args!(
             "{}: {}",
-            clean(d.source.name()),
+            name_in(n, d),
             clean(d.not_compared.as_deref().unwrap_or_default())
         ))?;
     }
@@ -256,8 +288,14 @@ fn two(figure: Figure) -> String {
     figure.map_or_else(|why| why.words().to_owned(), |v| format!("{v:.2}"))
 }
 
-fn agreement_cells(d: &DeviceNight) -> Vec<String> {
-    let name = clean(d.source.name());
+/// Returns the device, or the unit where the night has several units of it.
+fn name_in(n: &NightComparison, d: &DeviceNight) -> String {
+    let several = n.devices.iter().filter(|o| o.source.name() == d.source.name()).count() > 1;
+    if several { clean(&d.source.to_string()) } else { clean(d.source.name()) }
+}
+
+fn agreement_cells(n: &NightComparison, d: &DeviceNight) -> Vec<String> {
+    let name = name_in(n, d);
     let Some(a) = &d.agreement else {
         let why = if d.measures.is_none() { "claims only" } else { "not compared" };
         return vec![
@@ -325,11 +363,13 @@ fn reference_minutes(n: &NightComparison) -> Vec<String> {
 
 fn device_minutes(n: &NightComparison, d: &DeviceNight) -> Vec<String> {
     let own = match &d.measures {
+        // A device that said nothing in the window did not say 0 minutes.
+        Some(m) if m.unscored >= m.recording_time => [None; 5],
         Some(measures) => five_minutes(measures),
         None => claimed_minutes(d),
     };
     let mark = if d.measures.is_none() { "*" } else { "" };
-    let mut row = vec![format!("{}{mark}", clean(d.source.name()))];
+    let mut row = vec![format!("{}{mark}", name_in(n, d))];
     for (mine, reference) in own.into_iter().zip(five_minutes(&n.measures)) {
         row.push(mine.map_or_else(|| "-".into(), |m| format!("{m:.1}")));
         row.push(mine.zip(reference).map_or_else(String::new, |(m, r)| format!("{:+.1}", m - r)));

@@ -219,6 +219,21 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
             and(left_out)
         ))?;
     }
+    if !brought.around.is_empty() {
+        out.say(format_args!(
+            "  left out what lies around the declared windows of {}; widen `window` in study.toml to take it",
+            and(&brought.around)
+        ))?;
+    }
+    if brought.restored {
+        out.say("  its original was missing or changed on disk, and is whole again")?;
+    }
+    if !brought.others.is_empty() {
+        out.say(format_args!(
+            "  note: the same file was imported for {} before; is it the right participant?",
+            and(&brought.others)
+        ))?;
+    }
     if !brought.identity.is_empty() {
         out.say(format_args!(
             "  its header holds {}; the store takes none of it, and the original is kept as it is",

@@ -67,7 +67,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Explain(args) => explain::run(args, out),
         Command::Import(args) => import::run(cli, args, out),
         Command::Load(args) => load::run(cli, args, out),
-        Command::New(args) => new::run(args, out),
+        Command::New(args) => new::run(cli, args, out),
         Command::Nights(args) => nights::run(cli, args, out),
         Command::Query(args) => query::run(cli, args, out),
         Command::Rebuild(args) => rebuild::run(cli, args, out),

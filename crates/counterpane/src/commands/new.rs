@@ -1,5 +1,6 @@
 //! `new DIR`: an empty study with a commented study.toml.
 
+use crate::cli::Cli;
 use crate::output::{Ended, Out};
 use anyhow::bail;
 use counterpane_model::Zone;
@@ -22,12 +23,15 @@ pub(crate) struct Args {
     name: Option<String>,
 }
 
-pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     Zone::named(&args.zone)?;
     let folder = args.dir.file_name().map(|n| n.to_string_lossy().into_owned());
     let Some(name) = args.name.clone().or(folder) else { bail!("give the study a name with --name") };
     let quoted = counterpane_store::config::quoted;
-    let text = TEMPLATE.replace("{name}", &quoted(&name)).replace("{zone}", &quoted(&args.zone));
+    let mut text = TEMPLATE.replace("{name}", &quoted(&name)).replace("{zone}", &quoted(&args.zone));
+    if let Some(author) = &cli.author {
+        text = text.replace("# author = \"reviewer\"", &format!("author = {}", quoted(author)));
+    }
     let study = Study::create(&args.dir, &text, TOOL)?;
     out.say(format_args!(
         "made the study in {}; next: declare a participant, a device and a night in study.toml, then `counterpane import FILE`",

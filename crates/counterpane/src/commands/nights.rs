@@ -65,7 +65,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             out.say("no night is declared yet; add one to study.toml, or import with --new-nights")?
         }
         Shape::Text => {
-            let cells: Vec<Vec<String>> = rows.iter().map(cells).collect();
+            let declared =
+                |r: &NightRow| study.nights().iter().any(|n| n.participant == r.participant && n.label == r.label);
+            let cells: Vec<Vec<String>> = rows.iter().map(|r| cells(r, declared(r))).collect();
             out.raw(&table(
                 &["participant", "night", "reference", "devices", "errors", "warnings"],
                 &[4, 5],
@@ -81,13 +83,13 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     Ok(Ended::Fine)
 }
 
-fn cells(row: &NightRow) -> Vec<String> {
+fn cells(row: &NightRow, declared: bool) -> Vec<String> {
     let claims = row.claims_only.iter().map(|d| format!("{d} (claims)"));
     let devices: Vec<String> = row.devices.iter().cloned().chain(claims).collect();
     let or_dash = |list: &[String]| if list.is_empty() { "-".to_owned() } else { list.join(", ") };
     vec![
         row.participant.clone(),
-        row.label.clone(),
+        if declared { row.label.clone() } else { format!("{} (not in study.toml)", row.label) },
         or_dash(&row.references),
         or_dash(&devices),
         row.open_errors.to_string(),

@@ -49,7 +49,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let answer = study.query(&args.sql, args.most)?;
     match args.format {
         QueryShape::Json => out.json(&printed(&answer))?,
-        QueryShape::Csv => out.raw(&csv(&answer)?)?,
+        QueryShape::Csv => out.data(csv(&answer)?.as_bytes())?,
         QueryShape::Text => {
             let head: Vec<&str> = answer.columns.iter().map(String::as_str).collect();
             let rows: Vec<Vec<String>> = answer.rows.iter().map(|r| r.iter().map(text).collect()).collect();

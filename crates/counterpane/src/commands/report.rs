@@ -5,7 +5,7 @@ use crate::commands::compare::{self, Asked, Choice, Compared, gather, refuse};
 use crate::commands::new::TOOL;
 use crate::opening;
 use crate::output::{Ended, Out};
-use anyhow::Context as _;
+use anyhow::{Context as _, bail};
 use counterpane_report::{FindingLine, Page, ProvenanceLine, Status, page};
 use counterpane_store::{Stored, StoredFinding};
 use std::io::Write as _;
@@ -32,7 +32,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
-    let Compared { comparison, recordings, findings } = compared;
+    let Compared { comparison, recordings, findings, left_out } = compared;
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),
@@ -41,12 +41,32 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         comparison,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
-        left_out: Vec::new(),
+        left_out,
         notes: Vec::new(),
     })?;
+    refuse_to_overwrite(&args.output, study.root())?;
     write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;
     out.say(format_args!("wrote {}", args.output.display()))?;
     Ok(Ended::Fine)
+}
+
+/// Refuses what a report must not take the place of: a device, a folder, anything that belongs to a study.
+fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<()> {
+    if std::fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
+        bail!("{} is not a regular file; name another one", path.display());
+    }
+    let whole = std::path::absolute(path)?;
+    let folder = whole.parent().map(|p| p.canonicalize().unwrap_or_else(|_| p.to_owned())).unwrap_or_default();
+    let study = study.canonicalize().unwrap_or_else(|_| study.to_owned());
+    let name = whole.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let of_study = name.starts_with("study.") || name.starts_with("decisions.") || name.starts_with('.');
+    if folder.starts_with(study.join("originals"))
+        || folder.starts_with(study.join("importers"))
+        || (folder == study && of_study)
+    {
+        bail!("{} belongs to the study; name another file", path.display());
+    }
+    Ok(())
 }
 
 /// Writes a file so that a reader finds all of it or what was there before.

@@ -174,7 +174,7 @@ fn print(
         return out.say("nothing is stored of this night yet");
     }
     out.line("")?;
-    let rows: Vec<Vec<String>> = stored.iter().map(|s| cells(s, findings)).collect();
+    let rows: Vec<Vec<String>> = stored.iter().map(|s| cells(s, stored, zone, findings)).collect();
     let head = ["source", "local time", "sleep", "W", "N1", "N2", "light", "N3", "R", "other", "faults"];
     out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8, 9, 10], &rows, out.width()))?;
     let any = |what: &dyn Fn(&Stored) -> bool| stored.iter().any(what);
@@ -203,7 +203,14 @@ fn print(
     Ok(())
 }
 
-fn cells(s: &Stored, findings: &[StoredFinding]) -> Vec<String> {
+/// Returns the device or scorer, or the unit where the night has several units of the device.
+fn name_in(s: &Stored, all: &[Stored]) -> String {
+    let source = &s.recording.source;
+    let same = |o: &Stored| o.recording.source.name() == source.name() && o.recording.source != *source;
+    if all.iter().any(same) { source.to_string() } else { source.name().to_owned() }
+}
+
+fn cells(s: &Stored, all: &[Stored], zone: &Zone, findings: &[StoredFinding]) -> Vec<String> {
     let r = &s.recording;
     let spans = minutes_by_mark(&r.spans);
     let claimed = |code: &str| r.claims.iter().find(|c| c.quantity.code() == code).map(|c| c.value);
@@ -213,7 +220,8 @@ fn cells(s: &Stored, findings: &[StoredFinding]) -> Vec<String> {
     };
     let sleep: f64 = spans.iter().filter(|(m, _)| m.stage().is_some_and(|s| s.is_sleep())).map(|(_, v)| v).sum();
     let sleep = if r.is_claims_only() { claimed("total-sleep") } else { Some(sleep) };
-    let text = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{v:.0}"));
+    // Adding 0 makes a sum of nothing, which is -0, an ordinary 0.
+    let text = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{:.0}", v + 0.0));
     let other: f64 = spans
         .iter()
         .filter(|(m, _)| !matches!(m.code(), "W" | "N1" | "N2" | "Light" | "N3" | "R" | "Asleep"))
@@ -221,7 +229,7 @@ fn cells(s: &Stored, findings: &[StoredFinding]) -> Vec<String> {
         .sum();
     let when = match r.bounds() {
         Some((from, until)) => {
-            local_stretch(&r.zone, from, until).split_once(' ').map(|t| t.1.replace(" to ", "-")).unwrap_or_default()
+            local_stretch(zone.name(), from, until).split_once(' ').map(|t| t.1.replace(" to ", "-")).unwrap_or_default()
         }
         None => "(claims)".into(),
     };
@@ -232,7 +240,7 @@ fn cells(s: &Stored, findings: &[StoredFinding]) -> Vec<String> {
         .count();
     let mark = if s.counts { "" } else { "~" };
     vec![
-        format!("{mark}{}", r.source.name()),
+        format!("{mark}{}", name_in(s, all)),
         when,
         text(sleep),
         text(stage("W")),
@@ -257,8 +265,8 @@ fn hypnogram(zone: &Zone, stored: &[Stored], out: &Out) -> String {
     let mut grid = Grid::covering(anchor, from, until);
     grid.n = grid.n.min(5760);
     let cells: Vec<Vec<Cell>> = drawn.iter().map(|s| project(&s.recording.spans, grid)).collect();
-    let rows: Vec<(&str, &[Cell])> =
-        drawn.iter().zip(&cells).map(|(s, c)| (s.recording.source.name(), c.as_slice())).collect();
+    let names: Vec<String> = drawn.iter().map(|s| name_in(s, stored)).collect();
+    let rows: Vec<(&str, &[Cell])> = names.iter().zip(&cells).map(|(n, c)| (n.as_str(), c.as_slice())).collect();
     hypnogram_text(&rows, grid.start, zone, out.width(), out.colour())
 }
 
