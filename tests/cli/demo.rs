@@ -27,8 +27,15 @@ fn the_demo_is_the_same_again_and_never_overwrites_something_else() {
     assert_eq!((raw("ring-a/P01.json"), raw("psg/P02_2026-04-05.edf")), before);
     bench.write("mine/letter.txt", "dear");
     let said = bench.line("demo mine").ends(2).stderr;
-    assert!(said.contains("holds something that is not the demo"), "{said}");
+    assert!(said.contains("is not empty, and not a demo alone"), "{said}");
     assert!(bench.path("mine/letter.txt").exists());
+    // A study of somebody in the same layout, and a demo with own work beside it, are left alone too.
+    bench.write("own/raw/README.txt", "my notes");
+    bench.write("own/study/study.toml", "version = 1");
+    bench.line("demo own").ends(2);
+    bench.write("d/thesis.txt", "mine");
+    bench.line("demo d").ends(2);
+    assert!(bench.path("own/raw/README.txt").exists() && bench.path("d/thesis.txt").exists());
 }
 
 #[test]

@@ -19,6 +19,8 @@ mod load;
 mod schemas;
 /// `new`, `study.toml` and where a study is looked for.
 mod study;
+/// What must never be lost, bent or computed on stale facts.
+mod trust;
 
 #[path = "../common/mod.rs"]
 mod common;

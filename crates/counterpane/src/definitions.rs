@@ -77,7 +77,7 @@ pub(crate) fn recognised(study: Option<&Path>, name: &str, head: &[u8]) -> anyho
     match fits.len() {
         1 => Ok(fits.remove(0).1),
         0 => bail!(
-            "no definition fits: the file looks like {}. Name one with --definition, or write one (docs/definitions.md)",
+            "no definition fits: the file looks like {}. Name one with --definition, or write one as importers/<id>/importer.toml in the study; `counterpane definition guide` explains how",
             look.sentence
         ),
         _ => {

@@ -61,10 +61,13 @@ pub(crate) fn checker(night: &Night, recordings: &[Recording]) -> Vec<Finding> {
     check_night(night, recordings)
 }
 
-/// Returns who decides: `--author`, else `author` of study.toml, else `reviewer`.
-pub(crate) fn author(cli: &Cli, study: &Study) -> String {
-    cli.author.clone().or_else(|| study.config().author.clone()).unwrap_or_else(|| "reviewer".into())
+/// Returns who decides: `--author`, else `author` of study.toml; nobody is made up.
+pub(crate) fn author(cli: &Cli, study: &Study) -> Option<String> {
+    cli.author.clone().or_else(|| study.config().author.clone()).filter(|a| !a.trim().is_empty())
 }
+
+/// What the log says where an import names nobody.
+pub(crate) const NOBODY: &str = "(not named)";
 
 /// Returns the time of a decision: the one place where the clock is read.
 #[expect(clippy::disallowed_methods, reason = "this crate reads the clock, and this function alone")]

@@ -4,7 +4,7 @@ use anstream::AutoStream;
 use anstyle::{AnsiColor, Style};
 use counterpane_model::Severity;
 use std::fmt::Display;
-use std::io::{self, StdoutLock, Write};
+use std::io::{self, IsTerminal as _, StdoutLock, Write};
 use std::process::ExitCode;
 
 /// How a command ended that could run.
@@ -33,11 +33,14 @@ pub(crate) struct Out {
 
 impl Out {
     pub(crate) fn new() -> Out {
-        let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
-        Out { stdout: AutoStream::auto(io::stdout().lock()), width: columns.unwrap_or(80).clamp(40, 240) }
+        let said = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
+        let seen =
+            || io::stdout().is_terminal().then(terminal_size::terminal_size).flatten().map(|s| usize::from(s.0.0));
+        let width = said.or_else(seen).unwrap_or(80).clamp(40, 240);
+        Out { stdout: AutoStream::auto(io::stdout().lock()), width }
     }
 
-    /// Width of the terminal in columns: `COLUMNS`, else 80.
+    /// Width in columns: `COLUMNS`, else that of the terminal, else 80.
     pub(crate) fn width(&self) -> usize {
         self.width
     }

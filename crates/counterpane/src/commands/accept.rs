@@ -59,7 +59,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let mut recordings: Vec<Option<String>> = open.iter().map(|f| f.finding.recording.clone()).collect();
     recordings.sort_unstable();
     recordings.dedup();
-    let by = opening::author(cli, &study);
+    let Some(by) = opening::author(cli, &study) else {
+        bail!("say who decides: --author NAME, or `author = \"…\"` in study.toml");
+    };
     for recording in recordings {
         let act = Act::Accept {
             code: args.code.clone(),
@@ -77,5 +79,6 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         night.participant,
         night.label
     ))?;
+    out.say("next: `counterpane check`, then `counterpane compare`")?;
     Ok(Ended::Fine)
 }

@@ -256,32 +256,36 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
         n.window_name,
         zone.clock_of(n.start),
         zone.clock_of(end),
-        count(n.reference.len() as u64, "epoch")
+        epochs(n)
     ))?;
     let head = ["device", "classes", "n", "coverage", "agree", "kappa", "mean sens.", "worst sens."];
     let rows: Vec<Vec<String>> = n.devices.iter().map(|d| agreement_cells(n, d)).collect();
     out.raw(&table(&head, &[2, 3, 4, 5, 6], &rows, out.width()))?;
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
-        out.paragraph(format_args!(
-            "{}: {}",
-            name_in(n, d),
-            clean(d.not_compared.as_deref().unwrap_or_default())
-        ))?;
+        out.paragraph(format_args!("{}: {}", name_in(n, d), clean(d.not_compared.as_deref().unwrap_or_default())))?;
     }
-    out.line("minutes in the window, and device minus reference")?;
+    out.paragraph("minutes: of the reference in the window; of a device in the epochs that both scored, and device minus reference in the same epochs")?;
     let head = ["source", "sleep", "", "wake", "", "light", "", "N3", "", "R", ""];
     let mut rows = vec![reference_minutes(n)];
     rows.extend(n.devices.iter().map(|d| device_minutes(n, d)));
     out.raw(&table(&head, &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10], &rows, out.width()))?;
     if n.devices.iter().any(|d| d.measures.is_none()) {
-        out.line("* totals that the device claims")?;
+        out.line("* totals that the device claims, against the whole window")?;
     }
     out.line("")
 }
 
+/// Returns `948 epochs, of which S1 scored 947`.
+fn epochs(n: &NightComparison) -> String {
+    let scored = n.reference.iter().filter(|c| c.stage().is_some()).count();
+    let all = count(n.reference.len() as u64, "epoch");
+    if scored == n.reference.len() { all } else { format!("{all}, of which {} scored {scored}", clean(&n.scorer)) }
+}
+
 /// Returns a share as `87.8 %`, or why there is none.
 fn share(figure: Figure) -> String {
-    figure.map_or_else(|why| why.words().to_owned(), |v| format!("{:.1} %", 100.0 * v))
+    let per_cent = |v: f64| if v < 1.0 && v >= 0.9995 { "> 99.9 %".to_owned() } else { format!("{:.1} %", 100.0 * v) };
+    figure.map_or_else(|why| why.words().to_owned(), per_cent)
 }
 
 fn two(figure: Figure) -> String {
@@ -322,7 +326,7 @@ fn agreement_cells(n: &NightComparison, d: &DeviceNight) -> Vec<String> {
 }
 
 fn worst(a: &Agreement) -> String {
-    a.worst_sensitivity.map_or_else(|| "-".into(), |w| format!("{} {:.0} %", w.class, 100.0 * w.sensitivity))
+    a.worst_sensitivity.map_or_else(|| "-".into(), |w| format!("{} {:.0} % of {}", w.class, 100.0 * w.sensitivity, w.n))
 }
 
 fn summary_cells(d: &DeviceSummary) -> Vec<String> {
@@ -361,18 +365,20 @@ fn reference_minutes(n: &NightComparison) -> Vec<String> {
     row
 }
 
+/// Minutes of a device in the epochs that both sides scored, less the reference's in the same epochs: time
+/// that the device does not cover is no bias. A device's own totals stand against the whole window.
 fn device_minutes(n: &NightComparison, d: &DeviceNight) -> Vec<String> {
-    let own = match &d.measures {
+    let (own, reference) = match (&d.measures_masked, &d.reference_masked) {
         // A device that said nothing in the window did not say 0 minutes.
-        Some(m) if m.unscored >= m.recording_time => [None; 5],
-        Some(measures) => five_minutes(measures),
-        None => claimed_minutes(d),
+        (Some(m), _) if m.unscored >= m.recording_time => ([None; 5], [None; 5]),
+        (Some(own), Some(reference)) => (five_minutes(own), five_minutes(reference)),
+        _ => (claimed_minutes(d), five_minutes(&n.measures)),
     };
     let mark = if d.measures.is_none() { "*" } else { "" };
     let mut row = vec![format!("{}{mark}", name_in(n, d))];
-    for (mine, reference) in own.into_iter().zip(five_minutes(&n.measures)) {
+    for (mine, reference) in own.into_iter().zip(reference) {
         row.push(mine.map_or_else(|| "-".into(), |m| format!("{m:.1}")));
-        row.push(mine.zip(reference).map_or_else(String::new, |(m, r)| format!("{:+.1}", m - r)));
+        row.push(mine.zip(reference).map_or_else(String::new, |(m, r)| format!("{:+.1}", m - r + 0.0)));
     }
     row
 }

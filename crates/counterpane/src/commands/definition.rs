@@ -20,6 +20,8 @@ pub(crate) enum Args {
     },
     /// Print the JSON Schema of definitions, for editors
     Schema,
+    /// Print how to write a definition: docs/definitions.md
+    Guide,
     /// Try a definition on its samples: goldens, and what every definition must pass
     Test {
         /// Folder of an importer, or a folder of such folders
@@ -55,6 +57,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             }
         },
         Args::Schema => out.raw(&counterpane_import::schema())?,
+        Args::Guide => out.raw(include_str!("../../../../docs/definitions.md"))?,
         Args::Test { dir } => return test(dir, out),
     }
     Ok(Ended::Fine)

@@ -18,9 +18,11 @@ pub(crate) struct Args {
 
 pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     if args.dir.exists() && std::fs::read_dir(&args.dir).map_or(true, |mut d| d.next().is_some()) {
-        let own = args.dir.join("raw/README.txt").is_file() && args.dir.join("study/study.toml").is_file();
-        if !own {
-            bail!("{} holds something that is not the demo; name another folder", args.dir.display());
+        if !is_a_demo_and_nothing_else(&args.dir) {
+            bail!(
+                "{} is not empty, and not a demo alone; name another folder, or empty it yourself",
+                args.dir.display()
+            );
         }
         std::fs::remove_dir_all(&args.dir).with_context(|| args.dir.display().to_string())?;
     }
@@ -37,8 +39,23 @@ pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
         out.say(format_args!("\n{}", step.why))?;
         perform(&step, &args.dir, out)?;
     }
-    out.say(format_args!("\nThe report: {}", args.dir.join("report.html").display()))?;
+    let dir = args.dir.display();
+    out.say(format_args!("\nThe report: {dir}/report.html (open it in a browser)"))?;
+    out.say(format_args!("The study: {dir}/study (try `counterpane --study {dir}/study check`)"))?;
+    out.say("A study of your own: `counterpane new my-study --zone …`")?;
     Ok(Ended::Fine)
+}
+
+/// Says whether a folder holds a demo that this program wrote, and nothing beside it.
+fn is_a_demo_and_nothing_else(dir: &Path) -> bool {
+    let Ok(entries) = std::fs::read_dir(dir) else { return false };
+    let known = ["raw", "report.html", "study"];
+    let only_known = entries.flatten().all(|e| known.iter().any(|k| e.file_name().to_str() == Some(k)));
+    let files = crate::demo::files(crate::demo::SEED);
+    let first_line = |bytes: &[u8]| bytes.split(|b| *b == b'\n').next().map(<[u8]>::to_vec);
+    let readme = files.iter().find(|f| f.path == "README.txt").and_then(|f| first_line(&f.bytes));
+    let theirs = std::fs::read(dir.join("raw/README.txt")).ok().and_then(|b| first_line(&b));
+    only_known && readme.is_some() && readme == theirs
 }
 
 fn perform(step: &crate::demo::Step, dir: &Path, out: &mut Out) -> anyhow::Result<()> {

@@ -152,7 +152,7 @@ impl Args {
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let mut study = opening::to_write(cli)?;
-    let by = opening::author(cli, &study);
+    let by = opening::author(cli, &study).unwrap_or_else(|| opening::NOBODY.into());
     let mut ended = Ended::Fine;
     let mut answers = Vec::new();
     for file in &args.files {

@@ -113,7 +113,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let entries = entries(&args.manifest)?;
     let folder = args.manifest.parent().unwrap_or(Path::new(".")).to_owned();
     let mut study = opening::to_write(cli)?;
-    let by = opening::author(cli, &study);
+    let by = opening::author(cli, &study).unwrap_or_else(|| opening::NOBODY.into());
     let bar = progress(entries.len() as u64);
     let mut sum = Sum::default();
     for entry in &entries {

@@ -69,7 +69,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
                 |r: &NightRow| study.nights().iter().any(|n| n.participant == r.participant && n.label == r.label);
             let cells: Vec<Vec<String>> = rows.iter().map(|r| cells(r, declared(r))).collect();
             out.raw(&table(
-                &["participant", "night", "reference", "devices", "errors", "warnings"],
+                &["participant", "night", "reference", "devices", "open errors", "warnings"],
                 &[4, 5],
                 &cells,
                 out.width(),

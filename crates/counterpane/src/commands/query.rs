@@ -2,7 +2,7 @@
 
 use crate::cli::Cli;
 use crate::opening;
-use crate::output::{Ended, Out, table};
+use crate::output::{Ended, Out, clean, table};
 use counterpane_store::{Answer, SqlValue};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -61,13 +61,34 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
                         .all(|r| matches!(r[*i], SqlValue::Integer(_) | SqlValue::Real(_) | SqlValue::Null))
             };
             let right: Vec<usize> = (0..head.len()).filter(number).collect();
-            out.raw(&table(&head, &right, &rows, out.width()))?;
+            out.raw(&laid_out(&head, &right, &rows, out.width()))?;
         }
     }
     if answer.cut {
         out.say(format_args!("there are more rows than {}; raise --most", args.most))?;
     }
     Ok(Ended::Fine)
+}
+
+/// Returns rows as a table, or, where the table would be wider than the terminal, as a block for each row
+/// with one column a line.
+fn laid_out(head: &[&str], right: &[usize], rows: &[Vec<String>], width: usize) -> String {
+    let widest = |i: usize| {
+        let cells = rows.iter().take(1000).map(|r| r[i].chars().count());
+        cells.chain([head[i].chars().count()]).max().unwrap_or(0) + 2
+    };
+    if (0..head.len()).map(widest).sum::<usize>() <= width || rows.is_empty() {
+        return table(head, right, rows, width);
+    }
+    let name = head.iter().map(|h| h.chars().count()).max().unwrap_or(0);
+    let mut out = String::new();
+    for row in rows {
+        for (column, value) in head.iter().zip(row) {
+            out.push_str(&format!("{:<name$}  {}\n", clean(column), clean(value)));
+        }
+        out.push('\n');
+    }
+    out
 }
 
 fn printed(answer: &Answer) -> Printed {

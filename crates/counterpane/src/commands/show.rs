@@ -183,6 +183,7 @@ fn print(
     out.paragraph(format_args!("minutes as the source gives them{claims}{newer}"))?;
     out.line("")?;
     out.raw(&hypnogram(zone, stored, out))?;
+    out.paragraph("Stages of devices are estimates, and nothing here is a diagnosis.")?;
     let shown: Vec<&StoredFinding> = findings.iter().filter(|f| f.finding.severity != Severity::Info).collect();
     if !shown.is_empty() {
         out.line("")?;
@@ -228,9 +229,10 @@ fn cells(s: &Stored, all: &[Stored], zone: &Zone, findings: &[StoredFinding]) ->
         .map(|(_, v)| v)
         .sum();
     let when = match r.bounds() {
-        Some((from, until)) => {
-            local_stretch(zone.name(), from, until).split_once(' ').map(|t| t.1.replace(" to ", "-")).unwrap_or_default()
-        }
+        Some((from, until)) => local_stretch(zone.name(), from, until)
+            .split_once(' ')
+            .map(|t| t.1.replace(" to ", "-"))
+            .unwrap_or_default(),
         None => "(claims)".into(),
     };
     let faults = findings

@@ -41,7 +41,15 @@ const LABELS: [&str; 3] = ["2026-04-03", "2026-04-04", "2026-04-05"];
 /// Returns the steps in order.
 pub(crate) fn steps() -> Vec<Step> {
     let mut steps = vec![
-        command("First an empty study, in the zone of the bedrooms:", "new {study} --zone Australia/Lord_Howe", false),
+        Step {
+            why: "First an empty study, in the zone of the bedrooms:",
+            act: Do::Command {
+                words: ["new", "{study}", "--zone", "Australia/Lord_Howe", "--name", "Demo study (invented)"]
+                    .map(str::to_owned)
+                    .to_vec(),
+                faulty: false,
+            },
+        },
         Step {
             why: "Then who and what is in it: two people, six devices, one scorer, six nights:",
             act: Do::Append { path: "study.toml", text: declarations() },
