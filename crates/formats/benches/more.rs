@@ -136,7 +136,11 @@ fn large() {
 }
 
 fn main() {
-    large();
+    // `cargo bench --bench more -- row` times the documents with `row` in their name only.
+    let only = std::env::args().skip(1).find(|a| !a.starts_with('-'));
+    if only.is_none() {
+        large();
+    }
     println!("| document | reader, MB/s | bare quick-xml, MB/s | ratio |\n| --- | --- | --- | --- |");
     let cases = [
         ("attributes, a condition", false, "Record[@kind='sleep']", ["@kind", "@from", "@to"]),
@@ -146,6 +150,9 @@ fn main() {
         ("child texts, nothing related", true, "Night/Stage", ["kind", "from", "value"]),
     ];
     for (name, nested, each, wants) in cases {
+        if only.as_ref().is_some_and(|only| !name.contains(only.as_str())) {
+            continue;
+        }
         let bytes = document(nested);
         let (mut mine, mut theirs) = (Vec::new(), Vec::new());
         for _ in 0..7 {

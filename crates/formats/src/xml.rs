@@ -14,6 +14,7 @@
 //!
 //! Attributes of elements that no path asks for are not looked at, so a fault in them is not found.
 
+mod attributes;
 mod frame;
 mod outline;
 mod path;
@@ -44,15 +45,15 @@ pub(crate) fn read(
     }
     let mut walk = Walk::new(pattern, fields, request.limits);
     loop {
-        let line = pull.next_line();
-        let flow = match pull.next()? {
-            Xml::Start(tag) => walk.start(&tag, line).map(|()| Flow::Continue),
-            Xml::Empty(tag) => walk.empty(&tag, line, sink),
+        let (event, mut begun) = pull.next_begun()?;
+        let flow = match event {
+            Xml::Start(tag) => walk.start(&tag, &mut begun).map(|()| Flow::Continue),
+            Xml::Empty(tag) => walk.empty(&tag, &mut begun, sink),
             Xml::End(_) => walk.end(sink),
-            Xml::Text(text) => walk.text(&text, line).map(|()| Flow::Continue),
-            Xml::CData(text) => walk.characters(&text, line).map(|()| Flow::Continue),
-            Xml::GeneralRef(name) => walk.reference(&name, line).map(|()| Flow::Continue),
-            Xml::Eof => return walk.finish(line),
+            Xml::Text(text) => walk.text(&text, &mut begun).map(|()| Flow::Continue),
+            Xml::CData(text) => walk.characters(&text, &mut begun).map(|()| Flow::Continue),
+            Xml::GeneralRef(name) => walk.reference(&name, &mut begun).map(|()| Flow::Continue),
+            Xml::Eof => return walk.finish(begun.line()),
             Xml::Comment(_) | Xml::Decl(_) | Xml::DocType(_) | Xml::PI(_) => Ok(Flow::Continue),
         };
         if flow? == Flow::Stop {

@@ -1,10 +1,11 @@
 //! The way through the elements: which of them are rows, and which of their fields are kept.
 
-use super::frame::{At, Frame, Slot, XmlRow, attribute, shown};
-use super::path::{Field, Part, Pattern, Step};
+use super::attributes::Attributes;
+use super::frame::{Frame, What, XmlRow, attribute, name, path, push_attribute, shown};
+use super::path::{Field, Name, Part, Pattern, Step};
+use super::pull::Begun;
 use crate::{Event, Flow, FormatError, Limits, shorten};
 use counterpane_model::Locator;
-use quick_xml::XmlVersion;
 use quick_xml::escape::resolve_predefined_entity;
 use quick_xml::events::{BytesRef, BytesStart};
 
@@ -12,6 +13,7 @@ use quick_xml::events::{BytesRef, BytesStart};
 const NODE: usize = 32;
 
 /// A text that is being put together.
+#[derive(Default)]
 struct Active {
     /// Level of the element whose field it is, and the field.
     level: usize,
@@ -19,7 +21,8 @@ struct Active {
     /// Level of the element whose text it is.
     depth: usize,
     text: String,
-    at: At,
+    suffix: String,
+    line: u64,
 }
 
 /// The open elements, and what was found so far.
@@ -33,21 +36,35 @@ pub(super) struct Walk {
     names: String,
     tags: usize,
     active: Vec<Active>,
+    /// Texts to use again.
+    spare: Vec<Active>,
     /// Levels of the rows that are open.
     open_rows: Vec<usize>,
     rows: u64,
     rooted: bool,
-    /// Steps down of the deepest field of a row, and of one of an element above.
-    own_reach: usize,
-    up_reach: usize,
+    /// Fields of a row that stand so many steps below it, without its own attributes; and of elements above.
+    own: Vec<Vec<usize>>,
+    above: Vec<Vec<usize>>,
+    own_attributes: bool,
     up_tags: bool,
 }
 
 impl Walk {
     pub(super) fn new(pattern: Pattern, fields: Vec<Field>, limits: Limits) -> Walk {
-        let reach = |up: bool| fields.iter().filter(|f| (f.up > 0) == up).map(|f| f.steps.len()).max().unwrap_or(0);
-        let (own_reach, up_reach) = (reach(false), reach(true));
-        let up_tags = fields.iter().any(|f| f.up > 0 && f.steps.is_empty());
+        let is_tag = |f: &Field| f.steps.is_empty() && f.part != Part::Text;
+        let (mut own, mut above) = (Vec::new(), Vec::new());
+        for (want, field) in fields.iter().enumerate() {
+            let is_own_attribute = is_tag(field) && matches!(field.part, Part::Attribute(_));
+            let by_steps = match field.up {
+                0 if !is_own_attribute => &mut own,
+                1.. if !is_tag(field) => &mut above,
+                _ => continue,
+            };
+            by_steps.resize(by_steps.len().max(field.steps.len() + 1), Vec::new());
+            by_steps[field.steps.len()].push(want);
+        }
+        let own_attributes = fields.iter().any(|f| f.up == 0 && f.steps.is_empty() && f.part != Part::Text);
+        let up_tags = fields.iter().any(|f| f.up > 0 && is_tag(f));
         Walk {
             pattern,
             fields,
@@ -57,29 +74,35 @@ impl Walk {
             names: String::new(),
             tags: 0,
             active: Vec::new(),
+            spare: Vec::new(),
             open_rows: Vec::new(),
             rows: 0,
             rooted: false,
-            own_reach,
-            up_reach,
+            own,
+            above,
+            own_attributes,
             up_tags,
         }
     }
 
     /// Enters an element.
     #[inline]
-    pub(super) fn start(&mut self, tag: &BytesStart<'_>, line: u64) -> Result<(), FormatError> {
-        let name = tag.name().into_inner();
-        let (mask, row) = self.state(name, tag, line)?;
+    pub(super) fn start(&mut self, tag: &BytesStart<'_>, begun: &mut Begun<'_, '_>) -> Result<(), FormatError> {
+        let (mask, row) = self.state(tag, begun)?;
+        self.push(tag, begun.line(), mask, row, ">")
+    }
+
+    #[inline]
+    fn push(&mut self, tag: &BytesStart<'_>, line: u64, mask: u64, row: bool, close: &str) -> Result<(), FormatError> {
         let at = self.names.len();
-        self.names.push_str(name);
+        self.names.push_str(tag.name().into_inner());
         if self.depth == self.frames.len() {
             self.frames.push(Frame::default());
         }
         self.frames[self.depth].open(at, line, mask, row);
         self.depth += 1;
-        if mask != 0 || row || !self.open_rows.is_empty() || self.up_reach > 0 {
-            self.enter(tag, line)?;
+        if mask != 0 || row || !self.open_rows.is_empty() || !self.above.is_empty() {
+            self.enter(tag, line, close)?;
         }
         Ok(())
     }
@@ -89,46 +112,45 @@ impl Walk {
     pub(super) fn empty(
         &mut self,
         tag: &BytesStart<'_>,
-        line: u64,
+        begun: &mut Begun<'_, '_>,
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
-        let unrelated = self.depth > 0 && self.open_rows.is_empty() && self.up_reach == 0;
-        if unrelated && !self.state(tag.name().into_inner(), tag, line)?.1 {
+        let (mask, row) = self.state(tag, begun)?;
+        if self.depth > 0 && !row && self.open_rows.is_empty() && self.above.is_empty() {
             return Ok(Flow::Continue);
         }
-        self.start(tag, line)?;
-        self.end(sink)
+        self.push(tag, begun.line(), mask, row, "/>")?;
+        self.leave(sink, true)
     }
 
     /// Returns the state of a new element: its mask, and whether it is a row.
     #[inline]
-    fn state(&mut self, name: &str, tag: &BytesStart<'_>, line: u64) -> Result<(u64, bool), FormatError> {
-        let above = match self.depth {
-            0 if self.rooted => {
-                let problem = format!("a second root element, `{}`, follows the first", shorten::cut(name, 60));
-                return Err(self.broken(problem, line));
-            }
-            0 => return Ok(self.root_state(name, tag)),
-            n => self.frames[n - 1].mask,
-        };
-        if above == 0 {
-            return Ok((0, false));
+    fn state(&mut self, tag: &BytesStart<'_>, begun: &mut Begun<'_, '_>) -> Result<(u64, bool), FormatError> {
+        let Some(level) = self.depth.checked_sub(1) else { return self.root_state(tag, begun) };
+        match self.frames[level].mask {
+            0 => Ok((0, false)),
+            above => Ok(self.below(above, tag)),
         }
-        Ok(self.below(above, name, tag))
     }
 
-    fn root_state(&mut self, name: &str, tag: &BytesStart<'_>) -> (u64, bool) {
+    fn root_state(&mut self, tag: &BytesStart<'_>, begun: &mut Begun<'_, '_>) -> Result<(u64, bool), FormatError> {
+        let name = tag.name().into_inner();
+        if self.rooted {
+            let problem = format!("a second root element, `{}`, follows the first", shorten::cut(name, 60));
+            return Err(self.broken(problem, begun.line()));
+        }
         self.rooted = true;
         let first = &self.pattern.steps[0];
-        let names_it = first.name != super::path::Name::Any && first.name.is(name);
+        let names_it = first.name != Name::Any && first.name.is(name);
         match self.pattern.rooted || first.anywhere || names_it {
-            true => self.below(1, name, tag),
-            false => (1, false),
+            true => Ok(self.below(1, tag)),
+            false => Ok((1, false)),
         }
     }
 
     #[inline]
-    fn below(&self, above: u64, name: &str, tag: &BytesStart<'_>) -> (u64, bool) {
+    fn below(&self, above: u64, tag: &BytesStart<'_>) -> (u64, bool) {
+        let name = tag.name().into_inner();
         let (mut mask, mut row, mut bits) = (0, false, above);
         while bits != 0 {
             let n = bits.trailing_zeros() as usize;
@@ -148,7 +170,7 @@ impl Walk {
     }
 
     /// Keeps what an element gives to itself and to the elements above it.
-    fn enter(&mut self, tag: &BytesStart<'_>, line: u64) -> Result<(), FormatError> {
+    fn enter(&mut self, tag: &BytesStart<'_>, line: u64, close: &str) -> Result<(), FormatError> {
         let own = self.depth - 1;
         let above = self.frames[own].mask != 0;
         if above && self.up_tags {
@@ -159,22 +181,29 @@ impl Walk {
             }
             self.frames[own].tag.push_str(tag.attributes_raw());
         }
-        if self.frames[own].row || (above && self.up_reach + usize::from(self.up_tags) > 0) {
-            let fields = self.fields.len();
-            self.frames[own].slots.resize_with(fields, Slot::default);
+        let row = self.frames[own].row;
+        if row || (above && (self.up_tags || !self.above.is_empty())) {
+            self.frames[own].prepare(self.fields.len());
+        }
+        if row {
+            self.open_rows.push(own);
+            if self.own_attributes {
+                self.frames[own].keep_attributes(tag, &self.fields);
+            }
         }
         for level in &self.open_rows {
-            self.frames[*level].show(&["<", tag, ">"]);
+            let frame = &mut self.frames[*level];
+            for part in ["<", tag, close] {
+                frame.show(part);
+            }
         }
-        if self.frames[own].row {
-            self.open_rows.push(own);
-            self.frames[own].show(&["<", tag, ">"]);
-        }
-        for down in 0..=self.own_reach.max(self.up_reach).min(own) {
+        for down in 0..self.own.len().max(self.above.len()).min(self.depth) {
             let level = own - down;
-            let (is_row, is_above) = (self.frames[level].row, self.frames[level].mask != 0 && down > 0);
-            if is_row && down <= self.own_reach || is_above && down <= self.up_reach {
-                self.offer(level, down, tag, line, (is_row, is_above))?;
+            if self.frames[level].row {
+                self.offer(level, down, tag, line, true)?;
+            }
+            if down > 0 && self.frames[level].mask != 0 {
+                self.offer(level, down, tag, line, false)?;
             }
         }
         Ok(())
@@ -187,54 +216,76 @@ impl Walk {
         down: usize,
         tag: &BytesStart<'_>,
         line: u64,
-        (row, above): (bool, bool),
+        row: bool,
     ) -> Result<(), FormatError> {
-        for want in 0..self.fields.len() {
-            let field = &self.fields[want];
-            let asked = if field.up == 0 { row } else { above };
-            if !asked || field.steps.len() != down || !self.leads(level, want) {
+        let wants = if row { &self.own } else { &self.above };
+        let n = wants.get(down).map_or(0, Vec::len);
+        for n in 0..n {
+            let want = if row { self.own[down][n] } else { self.above[down][n] };
+            if !self.leads(level, want) {
                 continue;
             }
-            match &field.part {
+            let mut active = self.spare.pop().unwrap_or_default();
+            (active.level, active.want, active.depth, active.line) = (level, want, self.depth - 1, line);
+            active.text.clear();
+            active.suffix.clear();
+            for below in level + 1..self.depth {
+                active.suffix.push_str(if active.suffix.is_empty() { "" } else { "/" });
+                active.suffix.push_str(name(&self.frames[..self.depth], &self.names, below));
+            }
+            match &self.fields[want].part {
                 Part::Text => {
-                    let at = At { line, path: self.path_of(self.depth) };
-                    let depth = self.depth - 1;
-                    self.active.push(Active { level, want, depth, text: String::new(), at });
+                    self.active.push(active);
+                    continue;
                 }
-                Part::ElementName => {
-                    let at = At { line, path: self.path_of(self.depth) };
-                    self.keep(level, want, tag.local_name().into_inner().to_owned(), at)?;
-                }
-                Part::Attribute(_) => match attribute(tag.attributes_raw(), field) {
-                    Ok(Some((name, value))) => {
-                        let at = At { line, path: join(&self.path_of(self.depth), &name) };
-                        self.keep(level, want, value, at)?;
+                Part::ElementName => active.text.push_str(tag.local_name().into_inner()),
+                Part::Attribute(wanted) => match attribute(tag.attributes_raw(), wanted) {
+                    Ok(Some((key, value))) => {
+                        active.text.push_str(&value);
+                        push_attribute(&mut active.suffix, key);
                     }
-                    Ok(None) => {}
-                    Err(problem) => self.frames[level].problem = Some(problem),
+                    Ok(None) => {
+                        self.spare.push(active);
+                        continue;
+                    }
+                    Err(problem) => {
+                        self.frames[level].problem = Some(problem);
+                        self.spare.push(active);
+                        continue;
+                    }
                 },
             }
+            self.keep(active)?;
         }
         Ok(())
     }
 
     /// Returns whether the open elements below a level are the steps of a field.
+    #[inline]
     fn leads(&self, level: usize, want: usize) -> bool {
+        let frames = &self.frames[..self.depth];
         let steps = &self.fields[want].steps;
-        steps.iter().enumerate().rev().all(|(n, step)| step.is(self.name(level + 1 + n)))
+        steps.iter().enumerate().rev().all(|(n, step)| step.is(name(frames, &self.names, level + 1 + n)))
     }
 
-    fn keep(&mut self, level: usize, want: usize, text: String, at: At) -> Result<(), FormatError> {
-        let frame = &mut self.frames[level];
-        let Some(slot) = frame.slots.get_mut(want) else { return Ok(()) };
-        if self.fields[want].up > 0 {
-            *slot = Slot::One(text, at);
-            return Ok(());
+    fn keep(&mut self, mut done: Active) -> Result<(), FormatError> {
+        trim(&mut done.text);
+        let up = self.fields[done.want].up > 0;
+        let frame = &mut self.frames[done.level];
+        let Some(slot) = frame.slots.get_mut(done.want) else { return Ok(()) };
+        if !up {
+            frame.weight += done.text.len() + if slot.what == What::Nothing { 0 } else { NODE };
         }
-        frame.weight += text.len() + NODE;
+        if up || slot.what == What::Nothing {
+            std::mem::swap(&mut slot.text, &mut done.text);
+            std::mem::swap(&mut slot.suffix, &mut done.suffix);
+            (slot.what, slot.line) = (What::One, done.line);
+        } else {
+            slot.add(&done.text);
+        }
         let (weight, line) = (frame.weight, frame.line);
-        slot.add(text, at);
-        match weight.saturating_sub(NODE * self.fields.len()) > self.limits.row_bytes {
+        self.spare.push(done);
+        match weight > self.limits.row_bytes {
             true => Err(self.limit(format!("the row that begins at line {line}, with values of {weight} bytes"))),
             false => Ok(()),
         }
@@ -242,19 +293,19 @@ impl Walk {
 
     /// Takes a piece of text.
     #[inline]
-    pub(super) fn text(&mut self, text: &str, line: u64) -> Result<(), FormatError> {
+    pub(super) fn text(&mut self, text: &str, begun: &mut Begun<'_, '_>) -> Result<(), FormatError> {
         if self.depth == 0 && !text.trim_ascii().is_empty() {
             let place = if self.rooted { "behind" } else { "before" };
-            return Err(self.broken(format!("text stands {place} the root element"), line));
+            return Err(self.broken(format!("text stands {place} the root element"), begun.line()));
         }
-        self.characters(text, line)
+        self.characters(text, begun)
     }
 
     /// Takes a piece of text that may stand inside an element only.
     #[inline]
-    pub(super) fn characters(&mut self, text: &str, line: u64) -> Result<(), FormatError> {
+    pub(super) fn characters(&mut self, text: &str, begun: &mut Begun<'_, '_>) -> Result<(), FormatError> {
         for level in &self.open_rows {
-            self.frames[*level].show(&[text]);
+            self.frames[*level].show(text);
         }
         let mut long = false;
         for active in self.active.iter_mut().rev().take_while(|a| a.depth + 1 == self.depth) {
@@ -264,15 +315,15 @@ impl Walk {
             }
         }
         match long {
-            true => Err(self.limit(format!("a text that goes on at line {line}"))),
+            true => Err(self.limit(format!("a text that goes on at line {}", begun.line()))),
             false => Ok(()),
         }
     }
 
     /// Takes an entity or a character reference.
-    pub(super) fn reference(&mut self, name: &BytesRef<'_>, line: u64) -> Result<(), FormatError> {
+    pub(super) fn reference(&mut self, name: &BytesRef<'_>, begun: &mut Begun<'_, '_>) -> Result<(), FormatError> {
         if self.depth == 0 {
-            return Err(self.broken("a reference stands outside the root element".to_owned(), line));
+            return Err(self.broken("a reference stands outside the root element".to_owned(), begun.line()));
         }
         let mut room = [0; 4];
         let text = match name.resolve_char_ref() {
@@ -281,7 +332,7 @@ impl Walk {
             Err(_) => None,
         };
         match text {
-            Some(text) => self.characters(text, line),
+            Some(text) => self.characters(text, begun),
             None => {
                 let problem = format!("`&{};` is an entity that the file does not explain", shorten::cut(name, 40));
                 for active in self.active.iter().rev().take_while(|a| a.depth + 1 == self.depth) {
@@ -295,26 +346,28 @@ impl Walk {
     /// Leaves the innermost element; quick-xml has seen to it that the end tag is its own.
     #[inline]
     pub(super) fn end(&mut self, sink: &mut dyn FnMut(Event<'_>) -> Flow) -> Result<Flow, FormatError> {
+        self.leave(sink, false)
+    }
+
+    #[inline]
+    fn leave(&mut self, sink: &mut dyn FnMut(Event<'_>) -> Flow, empty: bool) -> Result<Flow, FormatError> {
         let Some(own) = self.depth.checked_sub(1) else { return Ok(Flow::Continue) };
         while self.active.last().is_some_and(|a| a.depth == own) {
             if let Some(done) = self.active.pop() {
-                self.keep(done.level, done.want, trimmed(done.text), done.at)?;
+                self.keep(done)?;
             }
         }
-        let flow = match self.frames[own].row {
-            true => self.give(sink)?,
-            false => Flow::Continue,
-        };
-        if !self.open_rows.is_empty() {
-            let name = self.names[self.frames[own].name..].to_owned();
+        if !self.open_rows.is_empty() && !empty {
+            let name = &self.names[self.frames[own].name..];
             for level in &self.open_rows {
-                self.frames[*level].show(&["</", &name, ">"]);
+                for part in ["</", name, ">"] {
+                    self.frames[*level].show(part);
+                }
             }
         }
+        let flow = if self.frames[own].row { self.give(sink)? } else { Flow::Continue };
         let frame = &self.frames[own];
-        if !frame.tag.is_empty() {
-            self.tags = self.tags.saturating_sub(frame.tag.len());
-        }
+        self.tags = self.tags.saturating_sub(frame.tag.len());
         self.names.truncate(frame.name);
         self.depth = own;
         Ok(flow)
@@ -329,14 +382,13 @@ impl Walk {
         }
         let own = self.depth - 1;
         self.open_rows.pop();
-        let path = self.path_of(self.depth);
         self.ask_above();
-        let above = self.fields.iter().filter_map(|f| own.checked_sub(f.up));
-        if let Some(problem) = above.chain([own]).find_map(|level| self.frames[level].problem.clone()) {
-            let locator = Locator::Xml { line: self.frames[own].line, path };
+        let levels = self.fields.iter().filter_map(|f| own.checked_sub(f.up)).chain([own]);
+        if let Some(problem) = levels.into_iter().find_map(|level| self.frames[level].problem.clone()) {
+            let locator = Locator::Xml { line: self.frames[own].line, path: self.path_of(own) };
             return Ok(sink(Event::Unreadable { locator, line: shown(&self.frames[own]), problem }));
         }
-        Ok(sink(Event::Row(&XmlRow { frames: &self.frames[..self.depth], fields: &self.fields, path: &path })))
+        Ok(sink(Event::Row(&XmlRow { frames: &self.frames[..self.depth], names: &self.names, fields: &self.fields })))
     }
 
     /// Reads the attributes and names of the elements above that a row asks for, once for each of them.
@@ -346,52 +398,46 @@ impl Walk {
         }
         for want in 0..self.fields.len() {
             let Some(level) = (self.depth - 1).checked_sub(self.fields[want].up) else { continue };
-            if self.fields[want].up == 0 || self.frames[level].asked {
-                continue;
+            if self.fields[want].up > 0 && !self.frames[level].asked {
+                self.ask(level);
             }
-            self.ask(level);
         }
     }
 
     fn ask(&mut self, level: usize) {
-        let path = self.path_of(level + 1);
-        let local = self.name(level).rsplit(':').next().unwrap_or_default().to_owned();
-        let frame = &mut self.frames[level];
-        frame.asked = true;
-        for (want, field) in self.fields.iter().enumerate().filter(|(_, f)| f.up > 0 && f.steps.is_empty()) {
-            let found = match field.part {
-                Part::ElementName => Ok(Some((path.clone(), local.clone()))),
-                _ => attribute(&frame.tag, field).map(|a| a.map(|(name, value)| (join(&path, &name), value))),
-            };
-            match (found, frame.slots.get_mut(want)) {
-                (Ok(Some((path, value))), Some(slot)) => *slot = Slot::One(value, At { line: frame.line, path }),
-                (Err(problem), _) => frame.problem = Some(problem),
-                _ => {}
+        let local = name(&self.frames[..self.depth], &self.names, level).rsplit(':').next().unwrap_or_default();
+        let Frame { tag, slots, line, problem, asked, .. } = &mut self.frames[level];
+        *asked = true;
+        for (field, slot) in self.fields.iter().zip(slots).filter(|(f, _)| f.up > 0 && f.steps.is_empty()) {
+            match &field.part {
+                Part::Attribute(wanted) => match attribute(tag, wanted) {
+                    Ok(Some((key, value))) => {
+                        slot.set(&value, *line);
+                        push_attribute(&mut slot.suffix, key);
+                    }
+                    Ok(None) => {}
+                    Err(found) => *problem = Some(found),
+                },
+                _ => slot.set(local, *line),
             }
         }
     }
 
     /// Says whether the document is whole.
     pub(super) fn finish(&self, line: u64) -> Result<(), FormatError> {
-        match (self.depth, self.rooted) {
-            (0, true) => Ok(()),
-            (0, false) => Err(self.broken("there is no element in it".to_owned(), line)),
-            (n, _) => {
-                let (name, begun) = (shorten::cut(self.name(n - 1), 60), self.frames[n - 1].line);
+        match (self.depth.checked_sub(1), self.rooted) {
+            (None, true) => Ok(()),
+            (None, false) => Err(self.broken("there is no element in it".to_owned(), line)),
+            (Some(level), _) => {
+                let name = shorten::cut(name(&self.frames[..self.depth], &self.names, level), 60);
+                let begun = self.frames[level].line;
                 Err(self.broken(format!("the file breaks off: `<{name}>` of line {begun} is never closed"), line))
             }
         }
     }
 
-    fn name(&self, level: usize) -> &str {
-        let end = if level + 1 < self.depth { self.frames[level + 1].name } else { self.names.len() };
-        &self.names[self.frames[level].name..end]
-    }
-
-    /// Returns the path of the innermost of the first `depth` open elements, below the root; `.` is the root.
-    fn path_of(&self, depth: usize) -> String {
-        let names: Vec<&str> = (1..depth).map(|level| self.name(level)).collect();
-        if names.is_empty() { ".".to_owned() } else { names.join("/") }
+    fn path_of(&self, level: usize) -> String {
+        path(&self.frames[..self.depth], &self.names, level, "")
     }
 
     fn limit(&self, what: String) -> FormatError {
@@ -399,7 +445,8 @@ impl Walk {
     }
 
     fn broken(&self, problem: String, line: u64) -> FormatError {
-        FormatError::Broken { problem, locator: Locator::Xml { line, path: self.path_of(self.depth) } }
+        let path = self.depth.checked_sub(1).map_or_else(|| ".".to_owned(), |level| self.path_of(level));
+        FormatError::Broken { problem, locator: Locator::Xml { line, path } }
     }
 }
 
@@ -409,14 +456,12 @@ fn keeps(step: &Step, raw: &str) -> bool {
     step.keep.iter().all(|(name, value)| {
         // Where the value does not stand in the tag at all, and nothing in it could be a reference to a
         // character, its attributes need not be read.
-        if !raw.contains(value.as_str()) && !raw.contains('&') {
+        // (All bytes are counted, because that is faster than looking for the first one.)
+        if !raw.contains(value.as_str()) && raw.bytes().filter(|b| *b == b'&').count() == 0 {
             return false;
         }
-        let found = quick_xml::events::attributes::Attributes::new(raw, 0)
-            .with_checks(false)
-            .filter_map(Result::ok)
-            .find(|a| name.is(a.key.into_inner()));
-        found.and_then(|a| a.normalized_value(XmlVersion::Implicit1_0).ok()).is_some_and(|v| v == value.as_str())
+        let found = Attributes::new(raw).flatten().find(|(key, _)| name.is(key));
+        found.is_some_and(|(key, raw)| super::attributes::value(key, raw).is_ok_and(|v| v == value.as_str()))
     })
 }
 
@@ -428,11 +473,10 @@ fn push_text(out: &mut String, text: &str) {
     }
 }
 
-fn trimmed(text: String) -> String {
-    let inner = text.trim();
-    if inner.len() == text.len() { text } else { inner.to_owned() }
-}
-
-fn join(path: &str, attribute: &str) -> String {
-    if path == "." { format!("@{attribute}") } else { format!("{path}/@{attribute}") }
+fn trim(text: &mut String) {
+    text.truncate(text.trim_end().len());
+    let blanks = text.len() - text.trim_start().len();
+    if blanks > 0 {
+        text.drain(..blanks);
+    }
 }
