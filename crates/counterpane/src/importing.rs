@@ -323,7 +323,10 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
 /// Opens a regular file; a folder, a pipe or a loop of links is an error in words.
 fn open(path: &Path) -> anyhow::Result<std::fs::File> {
     let shown = path.display();
-    let kind = std::fs::metadata(path).with_context(|| format!("{shown}"))?;
+    let kind = match std::fs::metadata(path) {
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => bail!("there is no such file"),
+        other => other.with_context(|| format!("{shown}"))?,
+    };
     if kind.is_dir() {
         bail!("{shown} is a folder; name the files in it, such as {shown}/*.json");
     }

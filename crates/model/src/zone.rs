@@ -93,8 +93,15 @@ pub enum WallError {
 pub struct UnknownZone {
     /// The name that was given.
     pub name: String,
-    /// The nearest name that exists, where only case or blanks differ.
+    /// A name that exists and ends in the same place, where there is one.
     pub near: Option<String>,
+}
+
+/// Returns a zone that ends in the same place, such as `Europe/Berlin` for `Europa/berlin`.
+fn near(name: &str) -> Option<String> {
+    let place = |n: &str| n.rsplit('/').next().unwrap_or(n).to_ascii_lowercase().replace([' ', '-'], "_");
+    let names = TimeZoneDatabase::bundled().available().map(|n| n.as_str().to_owned()).collect::<Vec<_>>();
+    names.into_iter().filter(|n| n.contains('/')).find(|n| place(n) == place(name))
 }
 
 /// A stretch of time in which a zone keeps one offset from UTC.
@@ -115,7 +122,7 @@ impl Zone {
     /// The name is not in the bundled database. Names are matched to the letter.
     pub fn named(name: &str) -> Result<Zone, UnknownZone> {
         let unknown = |near| UnknownZone { name: name.to_owned(), near };
-        let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown(None))?;
+        let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown(near(name)))?;
         match rules.iana_name() {
             Some(exact) if exact == name => Ok(Zone { name: name.to_owned(), rules, second: name.parse().ok() }),
             other => Err(unknown(other.map(str::to_owned))),
@@ -295,6 +302,14 @@ mod tests {
         assert_eq!(
             said("europe/berlin"),
             Some("`europe/berlin` is not an IANA time zone; did you mean `Europe/Berlin`?".into())
+        );
+        assert_eq!(
+            said("Europa/Berlin"),
+            Some("`Europa/Berlin` is not an IANA time zone; did you mean `Europe/Berlin`?".into())
+        );
+        assert_eq!(
+            said("Lord Howe"),
+            Some("`Lord Howe` is not an IANA time zone; did you mean `Australia/Lord_Howe`?".into())
         );
         assert_eq!(said("Mars/Olympus"), Some("`Mars/Olympus` is not an IANA time zone".into()));
     }

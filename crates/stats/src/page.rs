@@ -7,8 +7,9 @@ const HEAD: &str = "\
 <!-- Made from crates/stats by its tests: `UPDATE_EXPECT=1 cargo test -p counterpane-stats` writes it. -->
 # Statistics
 
-Every statistic of agreement that the program computes, with its definition, its source and the cases in which it has no
-value. The measures of a whole night, such as total sleep time, are in [measures.md](measures.md).
+Every statistic of agreement that the program defines and tests, with its definition, its source and the cases in which it has no
+value. The measures of a whole night, such as total sleep time, are in [measures.md](measures.md). `counterpane agree` and
+`counterpane compare` print those of two sides; those of several raters and the intervals wait for commands that need them.
 
 **The table.** Two sides say one of K classes for each epoch. `n_ij` is the number of epochs to which the reference gives class
 i and the device class j: **the reference is in the rows, the device in the columns**. `r_i` is the sum of row i, `c_j` the

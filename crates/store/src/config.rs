@@ -230,7 +230,7 @@ impl Config {
             }
             None => noon_to_noon(night.label.get_ref(), &zone).ok_or_else(|| {
                 let help =
-                    "is not a date, so the night needs a window: window = [\"2026-04-04 12:00\", \"2026-04-05 12:00\"]";
+                    "is not a date such as 2026-04-04, so the night needs a window: window = [\"2026-04-04 12:00\", \"2026-04-05 12:00\"]";
                 (night.label.span(), format!("`{}` {help}", night.label.get_ref()))
             })?,
         };
@@ -400,7 +400,7 @@ mod tests {
                   |
                 8 | label = "first"
                   |         ^^^^^^^
-                `first` is not a date, so the night needs a window: window = ["2026-04-04 12:00", "2026-04-05 12:00"]"#]],
+                `first` is not a date such as 2026-04-04, so the night needs a window: window = ["2026-04-04 12:00", "2026-04-05 12:00"]"#]],
         );
     }
 

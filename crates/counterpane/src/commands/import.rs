@@ -236,7 +236,7 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
     }
     if !brought.identity.is_empty() {
         out.say(format_args!(
-            "  its header holds {}; the store takes none of it, and the original is kept as it is",
+            "  its header names a person by {}; the store takes nothing of it, and the copy in originals/ keeps it: blank the file first if it must not",
             and(&brought.identity)
         ))?;
     }

@@ -30,7 +30,9 @@ Put there to be found:
 - watch-a/P02_2026-04-03.csv: nothing is said for 25 minutes in the middle of the night.
 - watch-a/P02_2026-04-05.csv: a few rows say `Drowsy`, a word that the watch uses nowhere else.
 - psg/: one epoch of each night is `Sleep stage ?`.
-- ring-b/: the four minutes.
+
+Put there, and not found by the program yet:
+- ring-b/: the four minutes by which its clock is late. They show in its poor agreement.
 "
     )
 }
