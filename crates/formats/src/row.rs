@@ -48,8 +48,11 @@ pub struct Want {
     ///
     /// In a tree: `a.b[0]`, `["odd name"]`, `@` (the value itself), `@key` (the name of the nearest member
     /// that a wildcard chose) or `$.device` (a value outside the rows, which must stand before them; its
-    /// wildcards are those of `each`). In a table: a header text, or `#3` for the third column. In EDF+: `onset`,
-    /// `duration`, `text`, `channel`, `record`. In plain text: `line`, `word 2`, `rest 2`.
+    /// wildcards are those of `each`). In a table: a header text, or `#3` for the third column; in a sheet also its
+    /// letter, `C`. In EDF+: `onset`, `duration`, `text`, `channel`, `record`. In plain text: `line`, `word 2`,
+    /// `rest 2`. In XML: `@attribute`, `child/text` or `child` (the text of a child), `child/@attribute`, `.` (the
+    /// element's own text), `name()`; elements above give attributes, and what their children held that ended
+    /// before the row.
     pub path: String,
 }
 
@@ -57,9 +60,11 @@ pub struct Want {
 #[derive(Clone, Debug, Default)]
 pub struct Request {
     /// Which part of the file: a streamable path such as `$.nights[*]` for JSON (`$` is the whole
-    /// document), an annotation signal for EDF+ (`#2` is the second one, empty: all of them), empty elsewhere.
+    /// document), a path of elements such as `night[@kind='sleep']/stage` or `//stage` for XML, an annotation
+    /// signal for EDF+ (`#2` is the second one, empty: all of them), a sheet (empty: the only one), empty
+    /// elsewhere. In an archive it is that of its members.
     pub each: String,
-    /// Child rows inside each row, such as `segments[*]` or `days[*].blocks[*]`.
+    /// Child rows inside each row, such as `segments[*]` or `days[*].blocks[*]`; in XML, such as `stage`.
     pub nest: Option<String>,
     /// The fields; [`Row::value`] takes their index.
     pub wants: Vec<Want>,
