@@ -16,9 +16,9 @@
 //! look into parts that are passed over beyond whether they are JSON: a name that stands twice there
 //! cannot change a row.
 
+mod check;
 mod expand;
 pub(crate) mod lines;
-mod names;
 mod outline;
 mod plan;
 mod stream;
@@ -68,18 +68,6 @@ fn begins_like_json(source: &mut Source<'_>, expected: &'static str) -> Result<(
         if !source.more()? {
             return Err(FormatError::Empty);
         }
-    }
-}
-
-/// Returns what serde_json says of a text, without its place, and in our words when it breaks off.
-fn problem(e: &serde_json::Error, whole: &str) -> String {
-    let said = e.to_string();
-    let said = said.strip_suffix(&format!(" at line {} column {}", e.line(), e.column())).unwrap_or(&said);
-    match said.strip_prefix("EOF while parsing ") {
-        Some("a value") => format!("the {whole} breaks off where a value should stand"),
-        Some("a string") => format!("the {whole} breaks off inside a text"),
-        Some(what) => format!("the {whole} breaks off inside {what}"),
-        None => said.to_owned(),
     }
 }
 

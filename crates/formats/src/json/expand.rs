@@ -25,10 +25,9 @@ impl Taken {
 /// A value that stands outside the rows, with its path.
 pub(super) type Kept = Option<(String, Node)>;
 
-/// An element and where it stands.
+/// Where an element stands.
 #[derive(Clone, Copy)]
 pub(super) struct Element<'a> {
-    pub(super) text: Text<'a>,
     pub(super) trail: &'a [Taken],
     /// Number of the document, from 1, in JSON Lines.
     pub(super) document: Option<u64>,
@@ -36,7 +35,7 @@ pub(super) struct Element<'a> {
 }
 
 impl Element<'_> {
-    fn locator(&self, path: String) -> Locator {
+    pub(super) fn locator(&self, path: String) -> Locator {
         match self.document {
             Some(row) => Locator::JsonLine { row, path },
             None => Locator::Json { path },
@@ -61,7 +60,7 @@ pub(super) fn path_of(trail: &[Taken]) -> String {
 }
 
 /// A value on the way from the element to a row.
-struct Spot<'t> {
+pub(super) struct Spot<'t> {
     text: Text<'t>,
     /// Its name, in an object that is not a list.
     name: Option<Cow<'t, str>>,
@@ -73,6 +72,16 @@ struct Spot<'t> {
 impl<'t> Spot<'t> {
     fn new(text: Text<'t>, name: Option<Cow<'t, str>>, index: u64) -> Spot<'t> {
         Spot { text, name, index, members: OnceCell::new() }
+    }
+
+    /// Returns the element itself.
+    pub(super) fn root(text: Text<'t>) -> Spot<'t> {
+        Spot::new(text, None, 0)
+    }
+
+    /// Returns the way to a name that stands twice in one object.
+    pub(super) fn doubled(&self) -> Option<Vec<Taken>> {
+        self.text.doubled(if self.text.kind() == Kind::Map { self.members() } else { &[] })
     }
 
     /// Returns its members, which are read once: many fields are asked of the same row.
@@ -129,9 +138,13 @@ impl<'p> Expander<'p> {
     pub(super) fn element(
         &mut self,
         element: Element<'_>,
+        root: Spot<'_>,
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
-        self.walk(element, &mut vec![Spot::new(element.text, None, 0)], sink)
+        match self.plan.walk.is_empty() {
+            true => self.row(element, &[root], sink),
+            false => self.walk(element, &mut vec![root], sink),
+        }
     }
 
     /// Tells of rows that no element had, which is likely a slip in the definition.
@@ -146,10 +159,10 @@ impl<'p> Expander<'p> {
     }
 
     /// Goes on from the last of the spots.
-    fn walk<'t>(
+    fn walk(
         &mut self,
-        element: Element<'t>,
-        spots: &mut Vec<Spot<'t>>,
+        element: Element<'_>,
+        spots: &mut Vec<Spot<'_>>,
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
         let Some(here) = spots.last() else { return Ok(Flow::Continue) };
@@ -165,7 +178,7 @@ impl<'p> Expander<'p> {
         if step.is_wild() {
             self.found = true;
         } else if next.is_empty() {
-            self.lacks(element, here);
+            self.lacks(element, &spots[0], here);
         }
         for spot in next {
             spots.push(spot);
@@ -178,10 +191,10 @@ impl<'p> Expander<'p> {
         Ok(Flow::Continue)
     }
 
-    fn row<'t>(
+    fn row(
         &mut self,
-        element: Element<'t>,
-        spots: &[Spot<'t>],
+        element: Element<'_>,
+        spots: &[Spot<'_>],
         sink: &mut dyn FnMut(Event<'_>) -> Flow,
     ) -> Result<Flow, FormatError> {
         self.found = true;
@@ -197,12 +210,12 @@ impl<'p> Expander<'p> {
         Ok(flow)
     }
 
-    fn lacks(&mut self, element: Element<'_>, here: &Spot<'_>) {
+    fn lacks(&mut self, element: Element<'_>, root: &Spot<'_>, here: &Spot<'_>) {
         if self.found || self.lacking.is_some() {
             return;
         }
         let names = shorten::names(here.members().iter().take(100).map(|(name, _)| name.as_ref()));
-        self.lacking = Some((element.locator(element.path()), element.text.line(), names));
+        self.lacking = Some((element.locator(element.path()), root.text.line(), names));
     }
 }
 
@@ -230,7 +243,7 @@ fn path(element: Element<'_>, below: &[Spot<'_>], steps: &[Step]) -> String {
 
 /// A row of JSON, looked at where it stands.
 struct JsonRow<'a, 't> {
-    element: Element<'t>,
+    element: Element<'a>,
     /// The way to the row, from the element to the row itself.
     spots: &'a [Spot<'t>],
     plan: &'a Plan,

@@ -1,6 +1,6 @@
 //! The paths of a document, as far as its beginning shows them.
 
-use super::names::Name;
+use super::text::Name;
 use crate::path::push_name;
 use serde::de::{DeserializeSeed, Deserializer, Error, MapAccess, SeqAccess, Visitor};
 use serde_json::value::RawValue;

@@ -3,7 +3,7 @@
 //! serde_json reads what is in memory; it cannot be asked where in a stream a value begins and ends, it keeps
 //! no text of it at a fair price, and what it passes over it takes at any depth.
 
-use super::names::DEEPEST;
+use super::check::DEEPEST;
 use super::text::Text;
 use crate::source::{Source, text_locator};
 use crate::{FormatError, Limits};
@@ -95,7 +95,8 @@ impl<'r> Stream<'r> {
         self.peek()?;
         let begin = self.position();
         let (line, column) = self.place(&begin);
-        self.ask(|json| json.skip_value())?;
+        self.json.reader_mut().keep = Some(byte(&begin));
+        self.json.skip_value().map_err(|e| self.explain(e))?;
         let held = Held { begin: byte(&begin), end: byte(&self.position()), line, column };
         let len = held.end - held.begin;
         if len > self.row_bytes as u64 {
@@ -204,6 +205,7 @@ struct Tap<'r> {
 }
 
 impl Read for Tap<'_> {
+    #[inline(never)]
     fn read(&mut self, room: &mut [u8]) -> std::io::Result<usize> {
         let gone = self.keep.map_or(self.given, |at| self.given.min(at.saturating_sub(self.front) as usize));
         self.source.consume(gone);
@@ -217,5 +219,80 @@ impl Read for Tap<'_> {
         room[..n].copy_from_slice(&rest[..n]);
         self.given += n;
         Ok(n)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::check::check;
+    use super::*;
+    use crate::TextOptions;
+    use proptest::prelude::*;
+
+    /// Returns what the stream says of a whole text.
+    fn whole(mut text: &[u8]) -> String {
+        let limits = Limits { depth: 5, ..Limits::default() };
+        let source = match Source::open(&mut text, &TextOptions::default(), limits) {
+            Ok(source) => source,
+            Err(e) => return e.to_string(),
+        };
+        let mut stream = Stream::new(source, limits);
+        match stream.skip().and_then(|()| stream.has_next()) {
+            Ok(true) => "more".to_owned(),
+            Ok(false) => "JSON".to_owned(),
+            Err(e) => e.to_string(),
+        }
+    }
+
+    #[test]
+    fn what_is_not_json_is_named() {
+        let check = |text: &str| whole(text.as_bytes());
+        assert_eq!(check("{\"a\": 1,}"), "nothing follows this comma; JSON has none after the last value (line 1:8)");
+        assert_eq!(check("[1 2]"), "a comma is missing before this (line 1:4)");
+        assert_eq!(check("{\"a\" 1}"), "a colon is missing here, between a name and its value (line 1:6)");
+        assert_eq!(check("[01]"), "this is not a number of JSON (line 1:2)");
+        assert_eq!(check("[NaN]"), "here should be a value (line 1:2)");
+        assert_eq!(check("[trap]"), "this word is not `null`, `true` or `false` (line 1:2)");
+        assert_eq!(check("\"\\ud83d\""), "an escape stands for half a character (line 1:2)");
+        assert_eq!(check("\"\\x\""), "this escape does not exist in JSON (line 1:2)");
+        assert_eq!(check("{\"a\": [1"), "the file breaks off here (line 1:9)");
+        assert_eq!(check("[[[[[1]]]]]"), "JSON");
+        assert_eq!(check("[[[[[[1]]]]]]"), "the nesting at line 1:6 is more than the limit of 5 (depth)");
+        assert_eq!(check("1 2"), "more");
+    }
+
+    fn json() -> impl Strategy<Value = String> {
+        let leaf = prop_oneof![
+            "-?(0|[1-9][0-9]{0,3})(\\.[0-9]{1,3})?([eE][+-]?[0-9]{1,2})?",
+            "\"([a-zä]|\\\\(n|t|\"|u00e4|ud83d\\\\udca4)){0,5}\"",
+            "true|false|null",
+        ];
+        leaf.prop_recursive(3, 24, 4, |inner| {
+            prop_oneof![
+                proptest::collection::vec(inner.clone(), 0..4).prop_map(|v| format!("[{}]", v.join(" , "))),
+                proptest::collection::vec(inner, 0..4).prop_map(|v| {
+                    let members: Vec<_> = v.iter().enumerate().map(|(n, v)| format!("\"k{n}\" : {v}")).collect();
+                    format!("{{ {} }}", members.join(","))
+                }),
+            ]
+        })
+    }
+
+    proptest! {
+        // What struson lets through, serde_json must be able to read: one character more, fewer or other, and both
+        // agree.
+        #[test]
+        fn the_two_parsers_agree_on_what_is_json(text in json(), cut: prop::sample::Index, with in "[\\[\\]{},:\"0-9eE.+\\-tfn\\\\ ]?") {
+            let at = (0..=text.len()).filter(|n| text.is_char_boundary(*n)).collect::<Vec<_>>();
+            let at = at[cut.index(at.len())];
+            let end = text[at..].chars().next().map_or(at, |c| at + c.len_utf8());
+            let broken = format!("{}{with}{}", &text[..at], &text[end..]);
+            for text in [text.clone(), broken] {
+                let theirs = check(&text, 5);
+                // serde_json refuses numbers too large for a float; here a number is a text.
+                let large = theirs.as_ref().is_err_and(|e| e.to_string().contains("out of range"));
+                prop_assert_eq!(whole(text.as_bytes()) == "JSON", theirs.is_ok() || large, "{}", text);
+            }
+        }
     }
 }

@@ -425,7 +425,7 @@ fn a_bad_line_does_not_spoil_its_neighbours() {
         expect![[r#"
             row 1 $: 1 (row 1 $.t)
             line 2:6: unreadable `{"t":}`: expected value
-            line 3:10: unreadable `{"t":1,"t":2}`: the name `t` stands twice in one object
+            row 3 $.t: unreadable `{"t":1,"t":2}`: this name stands twice in one object, and nothing says which value counts
             line 4:9: unreadable `{"t":4} x`: trailing characters
             row 5 $: 5 (row 5 $.t)
         "#]],

@@ -3,12 +3,14 @@
 //! serde_json reads it, one level at a time and no further than somebody asks: a row is mostly let go after
 //! one look, and a number is shown with the digits that the file has, which no parsed number can promise.
 
-use super::names::Name;
+use super::expand::Taken;
 use crate::Node;
 use crate::path::Step;
+use memchr::memchr;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::value::RawValue;
 use std::borrow::Cow;
+use std::collections::HashSet;
 use std::fmt;
 
 /// The text of one value, which has been checked to be one.
@@ -17,6 +19,11 @@ pub(super) struct Text<'t>(pub(super) &'t str);
 
 /// A value with its name.
 pub(super) type Member<'t> = (Cow<'t, str>, Text<'t>);
+
+/// A name or text, borrowed unless it has escapes.
+#[derive(Debug, serde::Deserialize)]
+#[serde(transparent)]
+pub(super) struct Name<'t>(#[serde(borrow)] pub(super) Cow<'t, str>);
 
 /// What kind of value a text is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,6 +73,32 @@ impl<'t> Text<'t> {
         })
     }
 
+    /// Returns the way to a name that stands twice in one object, here or further in. `members` are those of this
+    /// value.
+    pub(super) fn doubled(self, members: &[Member<'t>]) -> Option<Vec<Taken>> {
+        if let Some(name) = doubled_of(members) {
+            return Some(vec![Taken::name(name)]);
+        }
+        let below = |value: Text<'t>, step: &dyn Fn() -> Taken| {
+            let members = match value.kind() {
+                Kind::Map => value.members(),
+                // Where no object begins there is no name.
+                Kind::List => memchr(b'{', value.0.as_bytes()).map(|_| Vec::new())?,
+                _ => return None,
+            };
+            let mut way = value.doubled(&members)?;
+            way.insert(0, step());
+            Some(way)
+        };
+        match self.kind() {
+            Kind::List => {
+                let mut items = self.items().into_iter().enumerate();
+                items.find_map(|(index, item)| below(item, &|| Taken::Index(index as u64)))
+            }
+            _ => members.iter().find_map(|(name, value)| below(*value, &|| Taken::name(name))),
+        }
+    }
+
     /// Returns the value as a tree.
     pub(super) fn node(self) -> Node {
         match self.kind() {
@@ -86,6 +119,16 @@ impl<'t> Text<'t> {
         const LONG: usize = 16 << 10;
         if self.0.len() > LONG { crate::shorten::line(self.0) } else { self.node().line() }
     }
+}
+
+fn doubled_of<'m>(members: &'m [Member<'_>]) -> Option<&'m str> {
+    // Nearly every object has few names, and comparing those is cheaper than hashing them.
+    if members.len() <= 16 {
+        let again = |n: &usize| members[..*n].iter().any(|(earlier, _)| *earlier == members[*n].0);
+        return (1..members.len()).find(again).map(|n| members[n].0.as_ref());
+    }
+    let mut seen = HashSet::new();
+    members.iter().map(|(name, _)| name.as_ref()).find(|name| !seen.insert(*name))
 }
 
 impl<'t> Deserialize<'t> for Text<'t> {
@@ -137,6 +180,19 @@ mod tests {
     fn a_tree_has_numbers_as_written() {
         let text = r#"{"a": [-0.10, 12345678901234567890123, 1E3, null, true], "\u0062": "\u00e4"}"#;
         assert_eq!(Text(text).node().to_string(), r#"{"a":[-0.10,12345678901234567890123,1E3,null,true],"b":"ä"}"#);
+    }
+
+    #[test]
+    fn a_name_that_stands_twice_is_found_however_it_is_written() {
+        let check =
+            |text: &str| Text(text).doubled(&Text(text).members()).map(|way| crate::json::expand::path_of(&way));
+        assert_eq!(check(r#"{"a":1,"b":{"a":2}}"#), None);
+        assert_eq!(check(r#"{"b":[0,{"a":1,"b":2,"a":3}]}"#).as_deref(), Some("$.b[1].a"));
+        assert_eq!(check(r#"{"a":1,"\u0061":3}"#).as_deref(), Some("$.a"));
+        assert_eq!(check(r#"[[{"a":1}],[{"b":{"a":1,"a":1}}]]"#).as_deref(), Some("$[1][0].b.a"));
+        let many = |name: fn(i32) -> i32| (0..30).map(|n| format!("\"k{}\":0", name(n))).collect::<Vec<_>>().join(",");
+        assert_eq!(check(&format!("{{{}}}", many(|n| n))), None);
+        assert_eq!(check(&format!("{{{}}}", many(|n| n % 29))).as_deref(), Some("$.k0"));
     }
 
     proptest! {

@@ -1,12 +1,11 @@
 //! The way through one document, while it streams by.
 
-use super::expand::{Element, Expander, Kept, Taken, path_of};
-use super::names;
+use super::expand::{Element, Expander, Kept, Spot, Taken, path_of};
 use super::plan::Plan;
-use super::stream::{Held, Stream};
+use super::stream::Stream;
 use super::text::Text;
 use crate::path::Step;
-use crate::source::{Source, text_locator};
+use crate::source::Source;
 use crate::{Event, Flow, FormatError, Limits, shorten};
 use counterpane_model::Locator;
 use std::collections::HashSet;
@@ -20,7 +19,6 @@ pub(super) fn read(source: Source<'_>, plan: &Plan, limits: Limits, sink: Sink<'
     let mut walk = Walk {
         json: Stream::new(source, limits),
         plan,
-        depth: limits.depth,
         trail: Vec::new(),
         expander: Expander::new(plan, limits),
         outside: vec![None; plan.outside.len()],
@@ -49,7 +47,6 @@ pub(super) fn read(source: Source<'_>, plan: &Plan, limits: Limits, sink: Sink<'
 struct Walk<'r, 'p> {
     json: Stream<'r>,
     plan: &'p Plan,
-    depth: usize,
     trail: Vec<Taken>,
     expander: Expander<'p>,
     /// Values outside the rows, as far as they have been met.
@@ -170,17 +167,16 @@ impl Walk<'_, '_> {
         self.found = true;
         self.elements += 1;
         let held = self.json.hold()?;
-        let text = self.json.text(held);
-        check(text, held, self.depth, &self.trail)?;
-        let element = Element { text, trail: &self.trail, document: None, outside: &self.outside };
-        self.expander.element(element, sink)
+        let root = checked(self.json.text(held), &self.trail)?;
+        let element = Element { trail: &self.trail, document: None, outside: &self.outside };
+        self.expander.element(element, root, sink)
     }
 
     /// Reads a value outside the rows and keeps what was asked for of it.
     fn keep(&mut self, outside: &[usize], depth: usize) -> Result<(), FormatError> {
         let held = self.json.hold()?;
         let text = self.json.text(held);
-        check(text, held, self.depth, &self.trail)?;
+        checked(text, &self.trail)?;
         for n in outside {
             let wanted = &self.plan.outside[*n];
             let Some(value) = text.follow(&wanted.steps[depth..]) else { continue };
@@ -219,20 +215,19 @@ impl Walk<'_, '_> {
     }
 }
 
-fn check(text: Text<'_>, held: Held, depth: usize, trail: &[Taken]) -> Result<(), FormatError> {
-    let mut below = None;
-    let Err(e) = names::check(text.0, depth, &mut below) else { return Ok(()) };
-    Err(match below {
-        Some(below) => twice(path_of(&[trail, &below].concat())),
-        None => {
-            FormatError::Broken { problem: super::problem(&e, "file"), locator: text_locator(held.line, held.column) }
-        }
-    })
+fn checked<'t>(text: Text<'t>, trail: &[Taken]) -> Result<Spot<'t>, FormatError> {
+    let root = Spot::root(text);
+    match root.doubled() {
+        Some(below) => Err(twice(path_of(&[trail, &below].concat()))),
+        None => Ok(root),
+    }
 }
 
+/// What is wrong with a name that stands twice.
+pub(super) const TWICE: &str = "this name stands twice in one object, and nothing says which value counts";
+
 fn twice(path: String) -> FormatError {
-    let problem = "this name stands twice in one object, and nothing says which value counts".to_owned();
-    FormatError::Broken { problem, locator: Locator::Json { path } }
+    FormatError::Broken { problem: TWICE.to_owned(), locator: Locator::Json { path } }
 }
 
 /// Returns 128 bits that stand for a name: with them, even a thousand million names collide by
