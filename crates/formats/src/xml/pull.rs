@@ -259,7 +259,7 @@ impl Window<'_> {
 
     fn count(&mut self, until: usize) -> u64 {
         if until > self.counted {
-            self.line += self.chunk[self.counted..until].iter().filter(|b| **b == b'\n').count() as u64;
+            self.line += count(&self.chunk[self.counted..until], b'\n');
             self.counted = until;
         }
         self.line
@@ -322,6 +322,15 @@ impl Begun<'_, '_> {
     }
 }
 
+/// Returns how often a byte stands in a text.
+///
+/// Small sums in bytes let the compiler look at many bytes together; `filter` and `count` take four.
+#[inline]
+pub(crate) fn count(bytes: &[u8], wanted: u8) -> u64 {
+    let few = |part: &[u8]| part.iter().map(|b| u8::from(*b == wanted)).sum::<u8>();
+    bytes.chunks(192).map(|part| u64::from(few(part))).sum()
+}
+
 /// Returns the encoding that an XML declaration names; a byte order mark or a declaration that can be read
 /// byte by byte outranks a wide encoding that it claims.
 fn declared(head: &[u8]) -> Result<Option<String>, FormatError> {
@@ -365,6 +374,11 @@ fn disguise(head: &[u8]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn bytes_are_counted_beyond_what_a_byte_holds() {
+        assert_eq!((count(&[b'&'; 1000], b'&'), count(&[b'&'; 1000], b'\n'), count(b"", b'&')), (1000, 0, 0));
+    }
 
     #[test]
     fn the_declaration_says_the_encoding_unless_it_cannot_be_true() {
