@@ -7,6 +7,7 @@ pub(crate) mod compare;
 pub(crate) mod definition;
 pub(crate) mod demo;
 pub(crate) mod explain;
+pub(crate) mod filter;
 pub(crate) mod import;
 pub(crate) mod load;
 pub(crate) mod new;
@@ -37,6 +38,9 @@ pub(crate) enum Command {
     Demo(demo::Args),
     /// Say what a finding means and what to do about it
     Explain(explain::Args),
+    /// Run the filter of a definition; started by the program itself
+    #[command(name = counterpane_import::FILTER_COMMAND, hide = true)]
+    Filter,
     /// Bring files into the store
     Import(import::Args),
     /// Bring many files in, as a list says
@@ -65,6 +69,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Definition(args) => definition::run(cli, args, out),
         Command::Demo(args) => demo::run(args, out),
         Command::Explain(args) => explain::run(args, out),
+        Command::Filter => filter::run(),
         Command::Import(args) => import::run(cli, args, out),
         Command::Load(args) => load::run(cli, args, out),
         Command::New(args) => new::run(cli, args, out),
