@@ -31,3 +31,12 @@ pub struct Bindings {
     /// `--lights-on`.
     pub lights_on: Option<String>,
 }
+
+/// A file that stands beside the file that is read, such as the description of its columns.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Companion {
+    /// Its name; only the last part of a path counts.
+    pub name: String,
+    /// What it holds.
+    pub bytes: Vec<u8>,
+}

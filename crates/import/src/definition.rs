@@ -1,6 +1,6 @@
 //! A definition: parsed, checked, and remembering its text.
 
-use crate::grammar::Grammar;
+use crate::grammar::{FormatWord, Grammar};
 use crate::parse::{self, DefinitionErrors};
 use counterpane_formats::Format;
 use counterpane_model::{Mark, Quantity, Stage, Vocabulary};
@@ -72,6 +72,20 @@ impl Definition {
             self.grammar.rows.iter().any(|r| r.claims.contains_key(&code))
         };
         Vocabulary(Stage::ALL.into_iter().filter(|s| mapped(*s) || claimed(*s)).collect())
+    }
+
+    /// Returns the names of the files beside a file that the definition looks into, such as `night.json` for `night.tsv`;
+    /// give those that exist to [`import_with`](crate::import_with).
+    #[must_use]
+    pub fn beside(&self, file: &str) -> Vec<String> {
+        let endings = self.grammar.joins().into_iter().filter_map(|join| {
+            let ending = join.strip_prefix('*').filter(|e| e.starts_with('.') && !e.contains('/'))?;
+            (self.grammar.matching.format != FormatWord::Zip).then_some(ending)
+        });
+        let mut out: Vec<String> = endings.map(|ending| crate::engine::beside(file, ending)).collect();
+        out.sort();
+        out.dedup();
+        out
     }
 
     pub(crate) fn grammar(&self) -> &Grammar {

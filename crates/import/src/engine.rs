@@ -3,14 +3,19 @@
 mod blocks;
 mod bounds;
 mod compile;
+mod edges;
 mod faults;
 mod finish;
+mod half;
 mod import;
 mod items;
+mod joins;
+mod layered;
 mod layers;
 mod lengths;
 mod moment;
 mod nights;
+mod passes;
 mod shapes;
 mod sink;
 mod snap;
@@ -18,4 +23,5 @@ mod view;
 mod wall;
 mod ways;
 
-pub use import::import;
+pub(crate) use import::beside;
+pub use import::{import, import_with};

@@ -51,6 +51,19 @@ pub(crate) struct Grammar {
     /// The source's exact words for events, and the kind of note that each becomes.
     #[schemars(default)]
     pub(crate) notes: BTreeMap<String, NoteWord>,
+    /// The source's exact words for units, and what each means; for values whose unit stands in the source.
+    #[schemars(default)]
+    pub(crate) units: BTreeMap<String, claims::Unit>,
+}
+
+impl Grammar {
+    /// Returns the part that each join names.
+    pub(crate) fn joins(&self) -> Vec<&str> {
+        let origins = self.rows.iter().flat_map(Rows::origins);
+        origins
+            .filter_map(|(_, o)| if let Origin::Join { join, .. } = o { Some(join.as_str()) } else { None })
+            .collect()
+    }
 }
 
 /// A length of time with its unit: `500 ms`, `30 s`, `1 min`.

@@ -4,6 +4,7 @@ pub(crate) mod clock_outside_night;
 pub(crate) mod code_count;
 pub(crate) mod duplicate_row;
 pub(crate) mod end_missing;
+pub(crate) mod filter_failed;
 pub(crate) mod length_not_positive;
 pub(crate) mod no_rows;
 pub(crate) mod no_zone;
@@ -26,6 +27,7 @@ pub static KINDS: &[&Kind] = &[
     &code_count::KIND,
     &duplicate_row::KIND,
     &end_missing::KIND,
+    &filter_failed::KIND,
     &length_not_positive::KIND,
     &no_rows::KIND,
     &no_zone::KIND,

@@ -113,6 +113,9 @@ pub enum ImportError {
         /// Why not.
         why: String,
     },
+    /// No child process could be started for a filter.
+    #[error("the filter of the definition cannot be run: {0}")]
+    Filter(#[source] std::io::Error),
     /// The machine could not keep a copy of the file while several blocks were read from it.
     #[error("the file could not be kept while it was read: {0}")]
     Copy(#[source] std::io::Error),

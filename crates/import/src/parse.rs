@@ -1,6 +1,7 @@
 //! From the text of a definition to checked data, or to every problem that it has.
 
 mod claims;
+mod filter;
 mod near;
 mod origin;
 mod paths;

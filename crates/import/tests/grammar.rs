@@ -36,7 +36,7 @@ fn a_slip_of_the_hand_is_shown_with_the_keys_that_exist() {
             8 | strat = { at = "Begin", read = "rfc3339", offset = "trust" }
               | ^^^^^
               |
-              = help: did you mean `start`? the keys of [[rows]] are `in`, `each`, `nest`, `cell`, `keep`, `filter`, `shape`, `layer`, `order`, `night`, `start`, `end`, `length`, `stage`, `codes`, `epoch`, `note`, `lists`, `claims`
+              = help: did you mean `start`? the keys of [[rows]] are `in`, `format`, `each`, `nest`, `cell`, `keep`, `filter`, `shape`, `layer`, `order`, `night`, `start`, `end`, `length`, `stage`, `codes`, `epoch`, `note`, `lists`, `claims`
         "#]],
     );
 }
@@ -68,7 +68,7 @@ fn every_problem_is_told_at_once() {
             2 | titel = "t"
               | ^^^^^
               |
-              = help: did you mean `title`? the keys of the top of a definition are `version`, `title`, `sources`, `step`, `match`, `text`, `rows`, `stages`, `notes`
+              = help: did you mean `title`? the keys of the top of a definition are `version`, `title`, `sources`, `step`, `match`, `text`, `rows`, `stages`, `notes`, `units`
 
             error: `pdf` is not a format
              --> importer.toml:4:10
@@ -164,7 +164,7 @@ fn the_unit_of_a_number_is_said() {
             9 | length = { at = "l" }
               |          ^^^^^^^^^^^^
               |
-              = help: say the unit; there is no default: `ms`, `s`, `min`, `h`, `days`, `h:mm`, `h:mm:ss`, `mm:ss`, `iso`
+              = help: say the unit; there is no default: `ms`, `s`, `min`, `h`, `days`, `h:mm`, `h:mm:ss`, `mm:ss`, `iso`, `cell`
         "#]],
     );
 }
@@ -236,7 +236,7 @@ fn a_value_comes_from_one_place() {
             8 | start = { at = "t", const = "x", read = "epoch s" }
               |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
               |
-              = help: write exactly one of `at`, `key`, `file`, `const`, `bound`, `join`
+              = help: write exactly one of `at`, `key`, `file`, `const`, `bound`, `join`, `row`
 
             error: [rows.stage] must say where its value comes from, once; it says none
              --> importer.toml:9:9
@@ -244,7 +244,7 @@ fn a_value_comes_from_one_place() {
             9 | stage = { up = 1 }
               |         ^^^^^^^^^^
               |
-              = help: write exactly one of `at`, `key`, `file`, `const`, `bound`, `join`
+              = help: write exactly one of `at`, `key`, `file`, `const`, `bound`, `join`, `row`
         "#]],
     );
 }
@@ -406,14 +406,6 @@ fn paths_are_those_of_the_format() {
               |        ^^^^^^^^
               |
               = help: write where the rows are inside the row, such as `pieces[*]`
-
-            error: `$.t` is not a path inside a row
-             --> importer.toml:9:16
-              |
-            9 | start = { at = "$.t", read = "epoch s" }
-              |                ^^^^^
-              |
-              = help: a value is one field inside the row: leave out `$` and `*`; the row above is reached by `up`
 
             error: `a[` is not a path: a `[` is never closed
               --> importer.toml:10:16

@@ -1,13 +1,16 @@
 //! A block with its paths turned into numbers of wanted fields.
 
-use crate::grammar::origin::{Bound, FileFact};
-use crate::grammar::rows::{CodesOrigin, Means};
+use super::joins::{JoinKey, Joined};
+use super::layered::Slot;
+use crate::grammar::claims::UnitRule;
+use crate::grammar::origin::{Bound, Edge, FileFact, Missing};
+use crate::grammar::rows::{CodesOrigin, Means, Otherwise};
 use crate::grammar::{
-    ClaimValue, FoldRule, LengthRead, LengthValue, OffsetRule, Order, Origin, Rows, Shape, TimeRead, TimeValue,
-    ZoneRule,
+    ClaimValue, FoldRule, FormatWord, LengthRead, LengthValue, OffsetRule, Order, Origin, Rows, Shape, TimeRead,
+    TimeValue, ZoneRule,
 };
 use crate::outcome::ImportError;
-use counterpane_formats::{Path, Want};
+use counterpane_formats::{Path, Request, Want};
 use counterpane_model::{Quantity, Zone};
 
 /// A field of the row, or of the item inside the row.
@@ -24,8 +27,10 @@ pub(super) enum Source {
     Key,
     Text(String),
     Bound(Bound),
-    FileName,
+    /// The file's name, or the part of it where the pattern has its `*`.
+    FileName(Option<String>),
     FileStart,
+    Join(Box<Joined>),
 }
 
 /// A time.
@@ -36,6 +41,8 @@ pub(super) struct Time {
     pub(super) zone: Option<ZoneSource>,
     pub(super) fold: FoldRule,
     pub(super) from: Option<Box<Time>>,
+    /// Where the source names the unit of a count.
+    pub(super) unit: Option<Source>,
 }
 
 /// Where the zone of a wall time comes from.
@@ -48,14 +55,29 @@ pub(super) enum ZoneSource {
 /// A length of time.
 pub(super) struct Length {
     pub(super) source: Source,
-    pub(super) read: LengthRead,
+    pub(super) read: LengthUnit,
+}
+
+/// How a length is written.
+pub(super) enum LengthUnit {
+    Is(LengthRead),
+    /// A number whose unit the source names.
+    Of(Source),
 }
 
 /// A rule that keeps some rows.
 pub(super) struct Keep {
     pub(super) source: Source,
-    pub(super) texts: Vec<String>,
+    pub(super) test: Test,
     pub(super) rule: String,
+    /// A row that does not pass is an error.
+    pub(super) error: bool,
+}
+
+/// What a field must be.
+pub(super) enum Test {
+    In(Vec<String>),
+    There(bool),
 }
 
 /// The night that a row names.
@@ -79,8 +101,15 @@ pub(super) enum CodesSource {
 
 /// A claim.
 pub(super) enum Claim {
-    Total { source: Source, unit: crate::grammar::claims::Unit, rounding: f64 },
+    Total { source: Source, unit: TotalUnit, rounding: f64 },
     Time { time: Time, rounding: f64 },
+    Edge { edge: Edge, rounding: f64 },
+}
+
+/// The unit of a total.
+pub(super) enum TotalUnit {
+    Is(crate::grammar::claims::Unit),
+    Of(Source),
 }
 
 /// A block, ready to be obeyed.
@@ -99,17 +128,73 @@ pub(super) struct Block {
     pub(super) note: Option<Source>,
     pub(super) lists: Option<usize>,
     pub(super) claims: Vec<(Quantity, Claim)>,
+    /// Any two of `start`, `end` and `length` make the third.
+    pub(super) any_two: bool,
+    /// JSON inside a cell.
+    pub(super) cell: Option<Cell>,
+    pub(super) filter: Option<Filter>,
 }
 
-/// Compiles a block; its fields are added to `wants`.
-pub(super) fn compile(rows: &Rows, wants: &mut Vec<Want>) -> Result<Block, ImportError> {
-    let mut c = Compiler { wants, keyed: rows.shape == Shape::Keyed };
-    Ok(Block {
+/// JSON inside a cell of the row.
+pub(super) struct Cell {
+    /// The column.
+    pub(super) want: usize,
+    /// What is asked of the JSON.
+    pub(super) request: Request,
+    /// The fields of the rows inside: of the JSON, or of the row that has the cell.
+    pub(super) slots: Vec<Slot<usize>>,
+}
+
+/// A filter over the row.
+pub(super) struct Filter {
+    pub(super) text: String,
+    /// What the filter sees: names and wanted fields; one field without a name is the whole row.
+    pub(super) sees: Vec<(Option<String>, usize)>,
+    /// The fields of what it gives, or of what stands above the row.
+    pub(super) slots: Vec<Slot<Path>>,
+}
+
+/// Compiles a block; its fields are added to the wants of `request`, its joins to `joins`.
+///
+/// `columns` are those of the table, where they had to be looked up for a filter that sees the whole row.
+pub(super) fn compile(
+    rows: &Rows,
+    format: FormatWord,
+    request: &mut Request,
+    joins: &mut Vec<JoinKey>,
+    columns: &[String],
+) -> Result<Block, ImportError> {
+    let keyed = rows.shape == Shape::Keyed;
+    let mut c = Compiler {
+        wants: &mut request.wants,
+        keyed,
+        cell: None,
+        filter: None,
+        filtering: false,
+        joins,
+        format,
+        levels: 0,
+    };
+    if let Some(column) = &rows.cell {
+        let want = c.of_row(|c| c.want(0, column));
+        c.levels = rows.nest.as_deref().map_or(0, |nest| nest.matches("[*]").count().max(1));
+        let inside =
+            Request { each: "$".into(), nest: rows.nest.clone(), limits: request.limits, ..Request::default() };
+        c.cell = Some(Cell { want, request: inside, slots: Vec::new() });
+    }
+    // A condition speaks of the row as the source has it, never of the items inside it or of what a filter makes.
+    let keep = c.of_row(|c| rows.keep.iter().map(|k| c.keep(k)).collect::<Result<_, _>>())?;
+    if let Some(filter) = &rows.filter {
+        let sees = c.of_row(|c| c.sees(filter, columns));
+        c.filter = Some(Filter { text: filter.jq.clone(), sees, slots: Vec::new() });
+        c.filtering = true;
+    }
+    let block = Block {
         shape: rows.shape,
         layer: rows.layer,
         order: rows.order,
-        // A condition and a night speak of the row, never of the items inside it.
-        keep: c.of_row(|c| rows.keep.iter().map(|k| c.keep(k)).collect::<Result<_, _>>())?,
+        any_two: rows.any_two(),
+        keep,
         night: c.of_row(|c| rows.night.as_ref().map(|n| c.night(n)).transpose())?,
         lists: c.of_row(|c| rows.lists.as_ref().map(|l| c.one_field(l)).transpose())?,
         start: rows.start.as_ref().map(|t| c.time(t)).transpose()?,
@@ -125,12 +210,24 @@ pub(super) fn compile(rows: &Rows, wants: &mut Vec<Want>) -> Result<Block, Impor
             .filter_map(|(q, v)| Some((q.parse().ok()?, v)))
             .map(|(q, v)| c.claim(q, v))
             .collect::<Result<_, _>>()?,
-    })
+        cell: None,
+        filter: None,
+    };
+    let (cell, filter) = (c.cell.take(), c.filter.take());
+    Ok(Block { cell, filter, ..block })
 }
 
 struct Compiler<'w> {
     wants: &'w mut Vec<Want>,
     keyed: bool,
+    cell: Option<Cell>,
+    filter: Option<Filter>,
+    /// Fields are those of what the filter gives.
+    filtering: bool,
+    joins: &'w mut Vec<JoinKey>,
+    format: FormatWord,
+    /// Levels of the JSON inside a cell; above them stands the row that has the cell.
+    levels: usize,
 }
 
 impl Compiler<'_> {
@@ -141,12 +238,51 @@ impl Compiler<'_> {
         out
     }
 
+    /// Returns the number of a field of the rows that the shapes see.
     fn want(&mut self, up: usize, path: &str) -> usize {
-        let want = Want { up, path: path.to_owned() };
-        self.wants.iter().position(|w| *w == want).unwrap_or_else(|| {
-            self.wants.push(want);
-            self.wants.len() - 1
-        })
+        if !self.filtering {
+            return self.under(up, path);
+        }
+        let slot = match up {
+            0 => Slot::Inner(Path::parse(path).unwrap_or_default()),
+            up => Slot::Outer(self.under(up, path)),
+        };
+        self.filter.as_mut().map_or(0, |f| place(&mut f.slots, slot))
+    }
+
+    /// Returns the number of a field of the rows that a filter sees.
+    fn under(&mut self, up: usize, path: &str) -> usize {
+        let levels = self.levels;
+        let Some(cell) = &mut self.cell else {
+            return place(self.wants, Want { up, path: path.to_owned() });
+        };
+        let slot = if up > levels {
+            Slot::Outer(place(self.wants, Want { up: up - levels - 1, path: path.to_owned() }))
+        } else {
+            Slot::Inner(place(&mut cell.request.wants, Want { up, path: path.to_owned() }))
+        };
+        place(&mut cell.slots, slot)
+    }
+
+    /// Returns what a filter sees of a row.
+    fn sees(&mut self, filter: &crate::grammar::Filter, columns: &[String]) -> Vec<(Option<String>, usize)> {
+        if !filter.take.is_empty() {
+            return filter.take.iter().map(|path| (Some(path.clone()), self.want(0, path))).collect();
+        }
+        match self.format {
+            _ if self.cell.is_some() => vec![(None, self.want(0, "@"))],
+            FormatWord::Json | FormatWord::Jsonl => vec![(None, self.want(0, "@"))],
+            FormatWord::Csv | FormatWord::Sheet => {
+                let twice = |n: usize| columns[..n].contains(&columns[n]);
+                let name = |n: usize| if twice(n) { format!("{} #{}", columns[n], n + 1) } else { columns[n].clone() };
+                (0..columns.len()).map(|n| (Some(name(n)), self.want(0, &format!("#{}", n + 1)))).collect()
+            }
+            FormatWord::Edf => ["onset", "duration", "text", "channel", "record"]
+                .map(|field| (Some(field.to_owned()), self.want(0, field)))
+                .into(),
+            FormatWord::Text => vec![(Some("line".into()), self.want(0, "line"))],
+            FormatWord::Xml | FormatWord::Zip => Vec::new(),
+        }
     }
 
     fn field(&mut self, up: usize, path: &str) -> Field {
@@ -163,11 +299,16 @@ impl Compiler<'_> {
             Origin::Key { .. } => Source::Key,
             Origin::Const { text } => Source::Text(text.clone()),
             Origin::Bound { bound } => Source::Bound(*bound),
-            Origin::File { file: FileFact::Name } => Source::FileName,
-            Origin::File { file: FileFact::Start } => Source::FileStart,
-            Origin::Join { .. } => {
-                return Err(ImportError::Later { what: "a value from another member, `join`,".into() });
+            Origin::File { file: FileFact::Name, pattern } => Source::FileName(pattern.clone()),
+            Origin::File { file: FileFact::Start, .. } => Source::FileStart,
+            Origin::Join { join, each, on: [here, there], at, missing } => {
+                let key = JoinKey { part: join.clone(), each: each.clone(), there: there.clone(), at: at.clone() };
+                let field = self.field(0, here);
+                let own = *missing == Some(Missing::Own);
+                Source::Join(Box::new(Joined { here: field, table: place(self.joins, key), own }))
             }
+            // The parser lets it stand in claims only, which are read by their own way.
+            Origin::Row { .. } => return Err(ImportError::Later { what: "an edge of the row outside claims".into() }),
         })
     }
 
@@ -182,9 +323,6 @@ impl Compiler<'_> {
     }
 
     fn time(&mut self, time: &TimeValue) -> Result<Time, ImportError> {
-        if time.read.contains(&TimeRead::Clock(crate::grammar::Clock::Half)) {
-            return Err(ImportError::Later { what: "a 12-hour clock without AM or PM, `clock 12h`,".into() });
-        }
         let zone = match &time.zone {
             None => None,
             Some(ZoneRule::Night) => Some(ZoneSource::Night),
@@ -198,17 +336,31 @@ impl Compiler<'_> {
             zone,
             fold: time.fold.unwrap_or(FoldRule::Error),
             from: time.from.as_deref().map(|f| self.time(f)).transpose()?.map(Box::new),
+            unit: time.unit.as_ref().map(|o| self.source(o)).transpose()?,
         })
     }
 
     fn length(&mut self, length: &LengthValue) -> Result<Length, ImportError> {
-        Ok(Length { source: self.source(&length.origin)?, read: length.read })
+        let source = self.source(&length.origin)?;
+        let read = match (length.read, &length.unit) {
+            (Some(read), _) => LengthUnit::Is(read),
+            (None, Some(unit)) => LengthUnit::Of(self.source(unit)?),
+            (None, None) => LengthUnit::Is(LengthRead::Seconds),
+        };
+        Ok(Length { source, read })
     }
 
     fn keep(&mut self, keep: &crate::grammar::Keep) -> Result<Keep, ImportError> {
-        let texts = keep.texts.iter().map(|t| format!("`{t}`")).collect::<Vec<_>>().join(", ");
-        let rule = format!("keep: {} is not {texts}", name_of(&keep.origin));
-        Ok(Keep { source: self.source(&keep.origin)?, texts: keep.texts.clone(), rule })
+        let name = name_of(&keep.origin);
+        let (test, rule) = match (&keep.texts, keep.there) {
+            (Some(texts), _) => {
+                let all = texts.iter().map(|t| format!("`{t}`")).collect::<Vec<_>>().join(", ");
+                (Test::In(texts.clone()), format!("keep: {name} is not {all}"))
+            }
+            (None, Some(false)) => (Test::There(false), format!("keep: {name} is there")),
+            (None, _) => (Test::There(true), format!("keep: {name} is not there")),
+        };
+        Ok(Keep { source: self.source(&keep.origin)?, test, rule, error: keep.otherwise == Some(Otherwise::Error) })
     }
 
     fn night(&mut self, night: &crate::grammar::Night) -> Result<Night, ImportError> {
@@ -232,7 +384,15 @@ impl Compiler<'_> {
         let step = |r: crate::grammar::Rounding| r.in_unit(quantity.unit()).unwrap_or(0.0);
         let claim = match value {
             ClaimValue::Total(total) => {
-                Claim::Total { source: self.source(&total.origin)?, unit: total.unit, rounding: step(total.rounding) }
+                let unit = match &total.unit {
+                    UnitRule::Is(unit) => TotalUnit::Is(*unit),
+                    UnitRule::Of(origin) => TotalUnit::Of(self.source(origin)?),
+                };
+                Claim::Total { source: self.source(&total.origin)?, unit, rounding: step(total.rounding) }
+            }
+            ClaimValue::Time(claim) if matches!(claim.time.origin, Origin::Row { .. }) => {
+                let edge = if let Origin::Row { row } = claim.time.origin { row } else { Edge::Start };
+                Claim::Edge { edge, rounding: step(claim.rounding) }
             }
             ClaimValue::Time(claim) => Claim::Time { time: self.time(&claim.time)?, rounding: step(claim.rounding) },
         };
@@ -249,5 +409,14 @@ fn name_of(origin: &Origin) -> String {
         Origin::Const { text } => format!("`{text}`"),
         Origin::Bound { bound } => format!("`{}`", bound.option()),
         Origin::Join { join, .. } => format!("`{join}`"),
+        Origin::Row { .. } => "the row".into(),
     }
+}
+
+/// Returns the number of a thing in a list, to which it is added if it is not there.
+fn place<T: PartialEq>(list: &mut Vec<T>, thing: T) -> usize {
+    list.iter().position(|t| *t == thing).unwrap_or_else(|| {
+        list.push(thing);
+        list.len() - 1
+    })
 }

@@ -1,23 +1,26 @@
 //! Reading one file by one definition.
 
-use super::blocks::Worker;
 use super::bounds::Bounds;
-use super::compile::{Block, Claim, Source, Time, compile};
-use super::faults::Fault;
+use super::compile::{Block, Claim, Source, Time};
 use super::finish::finish;
+use super::half::{Faces, has_half};
+use super::joins::JoinTable;
 use super::moment::Frame;
 use super::nights::Nights;
+use super::passes::{Pass, Plan};
 use super::sink::Sink;
-use crate::bindings::Bindings;
+use super::view::Known;
+use crate::bindings::{Bindings, Companion};
 use crate::definition::Definition;
 use crate::grammar::matching::Decimal;
 use crate::grammar::origin::Bound;
-use crate::grammar::{FormatWord, Grammar, Rows, TimeRead, Word};
+use crate::grammar::{Grammar, TimeRead};
 use crate::kinds;
 use crate::outcome::{ImportError, Outcome};
-use counterpane_formats::{Event, Flow, Limits, Request, TextOptions};
+use counterpane_formats::{Limits, Request};
 use std::cell::{Cell, RefCell};
 use std::io::{Read, Seek};
+use tempfile::SpooledTempFile;
 
 /// A copy of the file that is kept while several blocks are read from it stays in memory up to this size.
 const COPY_IN_MEMORY: usize = 16 << 20;
@@ -25,7 +28,8 @@ const COPY_IN_MEMORY: usize = 16 << 20;
 /// Reads a file by a definition.
 ///
 /// The file is read once and as a stream, unless the definition has blocks that look at different parts of
-/// it: then it is kept meanwhile, in memory when small, else in an unnamed temporary file.
+/// it, or something must be known before the rows are read: then it is kept meanwhile, in memory when small, else in
+/// an unnamed temporary file.
 ///
 /// # Errors
 /// [`ImportError`]: nothing could be read, the definition asks for what this version cannot do, or a value
@@ -36,123 +40,129 @@ pub fn import(
     bindings: &Bindings,
     limits: Limits,
 ) -> Result<Outcome, ImportError> {
+    import_with(definition, input, &[], bindings, limits)
+}
+
+/// Reads a file by a definition, with the files beside it that the definition asks for; see
+/// [`Definition::beside`].
+///
+/// # Errors
+/// As [`import`].
+pub fn import_with(
+    definition: &Definition,
+    input: &mut dyn Read,
+    companions: &[Companion],
+    bindings: &Bindings,
+    limits: Limits,
+) -> Result<Outcome, ImportError> {
     let grammar = definition.grammar();
-    refuse_later(grammar)?;
     let nights = Nights::new(bindings)?;
     let bounds = Bounds::new(bindings, &nights)?;
-    let passes = passes(grammar, limits)?;
-    for block in passes.iter().flat_map(|p| &p.blocks) {
+    let mut file = Input { input, copy: None, limits };
+    let plan = Plan::new(grammar, limits, &mut file)?;
+    for block in plan.passes.iter().flat_map(|p| &p.blocks) {
         refuse_unbound(block, &nights, &bounds)?;
     }
+    let known =
+        Known { file: bindings.file.clone(), joins: joins(grammar, &plan, &mut file, companions, &bindings.file)? };
+    let half = RefCell::new(Faces::default());
     let comma = grammar.text.as_ref().is_some_and(|t| t.decimal == Some(Decimal::Comma));
-    let frame =
-        Frame { nights: &nights, bounds: &bounds, file_start: Cell::new(None), zone_named: RefCell::default(), comma };
+    let frame = Frame {
+        nights: &nights,
+        bounds: &bounds,
+        file_start: Cell::new(None),
+        zone_named: RefCell::default(),
+        comma,
+        units: &grammar.units,
+        known: &known,
+        half: &half,
+    };
+    let run =
+        |pass: &Pass, file: &mut Input<'_>, sink: &mut Sink<'_>, identity: &mut Vec<String>, many: bool| match many {
+            true => pass.run(grammar, file.again()?, &frame, sink, identity),
+            false => pass.run(grammar, file.once()?, &frame, sink, identity),
+        };
+    if plan.passes.iter().flat_map(|p| &p.blocks).any(|block| has_half(&times(block))) {
+        // Claims of the file help to tell morning from evening, so everything is looked at once before.
+        let mut scratch = Sink::new(&bindings.file, &nights);
+        half.borrow_mut().surveying = true;
+        plan.passes.iter().try_for_each(|pass| run(pass, &mut file, &mut scratch, &mut Vec::new(), true))?;
+        half.borrow_mut().settle(&scratch.parts, grammar.step.map_or(0, |s| s.0));
+    }
     let mut sink = Sink::new(&bindings.file, &nights);
     let mut identity = Vec::new();
-    match passes.as_slice() {
-        [only] => only.run(grammar, input, &frame, &mut sink, &mut identity)?,
-        several => {
-            let mut copy = tempfile::spooled_tempfile(COPY_IN_MEMORY);
-            let cap = limits.bytes.saturating_add(1);
-            std::io::copy(&mut input.take(cap), &mut copy).map_err(ImportError::Copy)?;
-            for pass in several {
-                copy.rewind().map_err(ImportError::Copy)?;
-                pass.run(grammar, &mut copy, &frame, &mut sink, &mut identity)?;
-            }
-        }
-    }
+    let many = plan.passes.len() > 1;
+    plan.passes.iter().try_for_each(|pass| run(pass, &mut file, &mut sink, &mut identity, many))?;
     if sink.tally.rows == 0 {
         sink.loose.group(&kinds::no_rows::KIND, "nothing in the file is a row of this definition".into(), || None);
     }
     finish(sink, grammar, &nights, &bounds, identity)
 }
 
-/// Blocks that look at the same rows, read in one pass.
-struct Pass {
-    request: Request,
-    blocks: Vec<Block>,
+/// The file: read as it comes, or from a copy.
+pub(super) struct Input<'i> {
+    input: &'i mut dyn Read,
+    copy: Option<SpooledTempFile>,
+    limits: Limits,
 }
 
-/// Groups the blocks of a definition by the rows that they look at.
-fn passes(grammar: &Grammar, limits: Limits) -> Result<Vec<Pass>, ImportError> {
-    let text = text_options(grammar);
-    let mut out: Vec<Pass> = Vec::new();
-    for rows in &grammar.rows {
-        let (each, nest) = (each(grammar, rows), rows.nest.clone());
-        let at = out.iter().position(|p| p.request.each == each && p.request.nest == nest).unwrap_or_else(|| {
-            let request = Request { each, nest, text: text.clone(), limits, ..Request::default() };
-            out.push(Pass { request, blocks: Vec::new() });
-            out.len() - 1
-        });
-        let block = compile(rows, &mut out[at].request.wants)?;
-        out[at].blocks.push(block);
-    }
-    Ok(out)
-}
-
-fn each(grammar: &Grammar, rows: &Rows) -> String {
-    match grammar.matching.format {
-        FormatWord::Edf => rows.part.clone().unwrap_or_default(),
-        FormatWord::Jsonl => rows.each.clone().unwrap_or_else(|| "$".into()),
-        _ => rows.each.clone().unwrap_or_default(),
-    }
-}
-
-fn text_options(grammar: &Grammar) -> TextOptions {
-    let text = grammar.text.clone().unwrap_or_default();
-    TextOptions { encoding: text.encoding, delimiter: text.delimiter, header_with: text.header, comment: text.comment }
-}
-
-impl Pass {
-    fn run(
-        &self,
-        grammar: &Grammar,
-        input: &mut dyn Read,
-        frame: &Frame<'_>,
-        sink: &mut Sink<'_>,
-        identity: &mut Vec<String>,
-    ) -> Result<(), ImportError> {
-        let mut workers: Vec<Worker<'_>> = self.blocks.iter().map(|b| Worker::new(b, frame, grammar)).collect();
-        counterpane_formats::read(grammar.matching.format.format(), input, &self.request, &mut |event| {
-            match event {
-                Event::Head(head) => {
-                    frame.file_start.set(head.start);
-                    identity.clone_from(&head.identity);
-                }
-                Event::Row(row) => workers.iter_mut().for_each(|w| w.row(row, sink)),
-                Event::Unreadable { locator, line, problem } => {
-                    sink.tally.rows += 1;
-                    workers.iter_mut().for_each(Worker::unreadable);
-                    sink.faulty(Fault::new(&kinds::row_unreadable::KIND, problem, locator), None, || line);
-                }
+impl Input<'_> {
+    /// Returns the file from its beginning, and can do so again.
+    pub(super) fn again(&mut self) -> Result<&mut dyn Read, ImportError> {
+        let mut copy = match self.copy.take() {
+            Some(copy) => copy,
+            None => {
+                let mut copy = tempfile::spooled_tempfile(COPY_IN_MEMORY);
+                let cap = self.limits.bytes.saturating_add(1);
+                std::io::copy(&mut (&mut *self.input).take(cap), &mut copy).map_err(ImportError::Copy)?;
+                copy
             }
-            Flow::Continue
-        })?;
-        workers.iter_mut().for_each(|w| w.finish(sink));
-        Ok(())
+        };
+        copy.rewind().map_err(ImportError::Copy)?;
+        Ok(self.copy.insert(copy))
+    }
+
+    /// Returns the file from its beginning for the last time.
+    fn once(&mut self) -> Result<&mut dyn Read, ImportError> {
+        match self.copy {
+            Some(_) => self.again(),
+            None => Ok(&mut *self.input),
+        }
     }
 }
 
-/// Refuses what belongs to the language and cannot be obeyed yet.
-fn refuse_later(grammar: &Grammar) -> Result<(), ImportError> {
-    let later = |what: String| Err(ImportError::Later { what });
-    let format = grammar.matching.format;
-    if matches!(format, FormatWord::Sheet | FormatWord::Xml | FormatWord::Zip) {
-        let word = FormatWord::WORDS.iter().find(|(_, f)| *f == format).map_or("", |(word, _)| word);
-        return later(format!("format `{word}`"));
-    }
-    for rows in &grammar.rows {
-        if rows.filter.is_some() {
-            return later("a `filter`".into());
+/// Reads what the blocks look up in other parts of the file, or in the file beside it.
+fn joins(
+    grammar: &Grammar,
+    plan: &Plan,
+    file: &mut Input<'_>,
+    companions: &[Companion],
+    name: &str,
+) -> Result<Vec<JoinTable>, ImportError> {
+    let base = Request { text: super::passes::text_options(grammar), limits: file.limits, ..Request::default() };
+    let one = |key: &super::joins::JoinKey, file: &mut Input<'_>| {
+        let Some(ending) = key.beside(grammar.matching.format) else {
+            let (format, request) = key.request(grammar.matching.format, &base)?;
+            return key.read(format, &request, file.again()?);
+        };
+        let wanted = beside(name, ending);
+        let last = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
+        match companions.iter().find(|c| last(&c.name) == last(&wanted)) {
+            None => Ok(JoinTable::absent(&wanted)),
+            Some(companion) => {
+                let (format, request) = key.request_beside(&base)?;
+                key.read(format, &request, &mut companion.bytes.as_slice())
+            }
         }
-        if rows.cell.is_some() {
-            return later("JSON inside a cell, `cell`,".into());
-        }
-        if rows.part.is_some() && format != FormatWord::Edf {
-            return later("a part of a file, `in`,".into());
-        }
-    }
-    Ok(())
+    };
+    plan.joins.iter().map(|key| one(key, file)).collect()
+}
+
+/// Returns the name of the file beside another one: the same name with another ending.
+pub(crate) fn beside(name: &str, ending: &str) -> String {
+    let folder = name.rfind(['/', '\\']).map_or(0, |at| at + 1);
+    let stem = name[folder..].rfind('.').map_or(name.len(), |at| folder + at);
+    format!("{}{ending}", &name[..stem])
 }
 
 /// Refuses to begin without a value of the command line that the block needs.
@@ -181,7 +191,7 @@ fn refuse_unbound(block: &Block, nights: &Nights, bounds: &Bounds) -> Result<(),
 fn times(block: &Block) -> Vec<&Time> {
     let claimed = block.claims.iter().filter_map(|(_, c)| match c {
         Claim::Time { time, .. } => Some(time),
-        Claim::Total { .. } => None,
+        Claim::Total { .. } | Claim::Edge { .. } => None,
     });
     let own: Vec<&Time> = [&block.start, &block.end].into_iter().flatten().chain(claimed).collect();
     let anchors = own.iter().filter_map(|t| t.from.as_deref());

@@ -15,6 +15,7 @@ use std::rc::Rc;
 pub(super) fn arrays(worker: &mut Worker<'_>, row: &dyn Row, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
     let lengths: Vec<usize> = wants(worker).into_iter().filter_map(|want| list_length(row, want)).collect();
     let longest = lengths.iter().copied().max();
+    let known = worker.frame.known;
     let fault = |message: String| Fault::new(&kinds::value_unreadable::KIND, message, row.locator());
     match longest {
         None => {
@@ -26,7 +27,9 @@ pub(super) fn arrays(worker: &mut Worker<'_>, row: &dyn Row, named: Option<&Rc<H
             sink.tally.rows += 1;
             sink.faulty(fault(format!("the lists of the row differ in length: {all}")), named, || row.line());
         }
-        Some(longest) => (0..longest).for_each(|n| one::row(worker, &View { row, item: Item::Index(n) }, named, sink)),
+        Some(longest) => {
+            (0..longest).for_each(|n| one::row(worker, &View { row, item: Item::Index(n), known }, named, sink))
+        }
     }
 }
 
@@ -58,6 +61,7 @@ fn wants(worker: &Worker<'_>) -> Vec<usize> {
 /// Takes a row that holds a map of lists; the key says the stage.
 pub(super) fn keyed(worker: &mut Worker<'_>, row: &dyn Row, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
     let want = worker.block.lists.unwrap_or_default();
+    let known = worker.frame.known;
     let Some(Value::Map(members)) = row.value(want) else {
         sink.tally.rows += 1;
         let fault = Fault::new(&kinds::value_unreadable::KIND, "the row has no map of lists", row.locate(want));
@@ -72,7 +76,7 @@ pub(super) fn keyed(worker: &mut Worker<'_>, row: &dyn Row, named: Option<&Rc<Ho
         };
         for (index, node) in items.iter().enumerate() {
             let item = Item::Under { key, node, index, want };
-            one::row(worker, &View { row, item }, named, sink);
+            one::row(worker, &View { row, item, known }, named, sink);
         }
     }
 }

@@ -1,7 +1,26 @@
 //! Lengths of time.
 
+use super::compile::{Length, LengthUnit};
+use super::faults::Fault;
+use super::moment::{Frame, not_time};
+use super::view::View;
 use super::ways::number;
 use crate::grammar::LengthRead;
+
+/// Reads a length of a row as seconds; `None` when its text does not fit.
+///
+/// # Errors
+/// The unit that the source names is not known.
+pub(super) fn of(length: &Length, text: &str, view: &View<'_>, frame: &Frame<'_>) -> Result<Option<f64>, Fault> {
+    match &length.read {
+        LengthUnit::Is(read) => Ok(seconds(text, *read, frame.comma)),
+        LengthUnit::Of(source) => {
+            let (unit, found) = frame.unit(source, view)?;
+            let ms = unit.ms().ok_or_else(|| not_time(&found))?;
+            Ok(number(text, frame.comma).map(|n| n * ms / 1000.0))
+        }
+    }
+}
 
 /// Reads a length as seconds; `None` when the text does not fit.
 pub(super) fn seconds(text: &str, read: LengthRead, comma: bool) -> Option<f64> {
@@ -14,7 +33,7 @@ pub(super) fn seconds(text: &str, read: LengthRead, comma: bool) -> Option<f64> 
         LengthRead::Hours => times(3600.0),
         LengthRead::Days => times(86_400.0),
         LengthRead::HoursMinutes => parts(text, &[3600.0, 60.0], comma),
-        LengthRead::HoursMinutesSeconds => parts(text, &[3600.0, 60.0, 1.0], comma),
+        LengthRead::HoursMinutesSeconds | LengthRead::Cell => parts(text, &[3600.0, 60.0, 1.0], comma),
         LengthRead::MinutesSeconds => parts(text, &[60.0, 1.0], comma),
         LengthRead::Iso => text.parse::<jiff::SignedDuration>().ok().map(|d| d.as_secs_f64()),
     }

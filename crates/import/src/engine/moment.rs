@@ -3,16 +3,19 @@
 use super::bounds::Bounds;
 use super::compile::{Source, Time, ZoneSource};
 use super::faults::Fault;
+use super::half::Faces;
 use super::nights::{Home, Nights, PartKey};
-use super::view::View;
+use super::view::{Found, Known, View};
 use super::wall::{Above, Settled, fault, of_clock, of_wall};
 use super::ways::{self, Reading};
 use crate::grammar::TimeRead;
+use crate::grammar::claims::Unit;
 use crate::grammar::origin::Bound;
 use crate::kinds;
 use counterpane_model::zone::UnknownZone;
 use counterpane_model::{Fold, Instant, Locator, TimeBasis, Wall, Zone};
 use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// A time that was read.
@@ -48,6 +51,12 @@ pub(super) struct Frame<'a> {
     pub(super) zone_named: RefCell<Option<Zone>>,
     /// Numbers have a decimal comma.
     pub(super) comma: bool,
+    /// The source's words for units.
+    pub(super) units: &'a BTreeMap<String, Unit>,
+    /// What stands outside the rows.
+    pub(super) known: &'a Known,
+    /// Which readings of 12-hour clocks fit.
+    pub(super) half: &'a RefCell<Faces>,
 }
 
 /// What is known about a row before its times are read.
@@ -108,6 +117,16 @@ impl Frame<'_> {
         let reading = time.read.iter().find_map(|way| ways::read(text, way, time.trust, self.comma));
         match reading {
             None => Err(unreadable(time, text, locator)),
+            Some(Reading::Wall(wall)) if !(1900..2200).contains(&wall.year()) => {
+                Err(other_calendar(text, wall.year(), locator.clone())
+                    .unwrap_or_else(|| unreadable(time, text, locator)))
+            }
+            Some(Reading::Count(count, back)) => {
+                let ms = self.unit_ms(time, view)?;
+                let seconds = count * ms / 1000.0 * if back { -1.0 } else { 1.0 };
+                self.elapsed(time, text, seconds, locator, view, around)
+            }
+            Some(Reading::Half(face)) => self.of_half(time, face, locator, view, around),
             Some(Reading::Instant(at, offset)) => Ok(Moment {
                 at,
                 elapsed: None,
@@ -155,6 +174,46 @@ impl Frame<'_> {
         Ok(moment(settled, zone, basis, own, locator))
     }
 
+    /// Returns the milliseconds of the unit that the source names for a count.
+    fn unit_ms(&self, time: &Time, view: &View<'_>) -> Result<f64, Fault> {
+        let Some(source) = &time.unit else { return Err(view.lacks("unit")) };
+        let (unit, found) = self.unit(source, view)?;
+        unit.ms().ok_or_else(|| not_time(&found))
+    }
+
+    /// Returns the unit that the source names.
+    pub(super) fn unit<'r>(&self, source: &Source, view: &View<'r>) -> Result<(Unit, Found<'r>), Fault> {
+        let found = view.need(source, "unit")?;
+        match self.units.get(found.text.as_ref()) {
+            Some(unit) => Ok((*unit, found)),
+            None => {
+                let message = format!("the unit `{}` is mapped to nothing", found.text);
+                let help = "add the word to `[units]` of the definition, if it is a unit of this value";
+                Err(Fault::new(&kinds::value_unreadable::KIND, message, found.locator).help(help))
+            }
+        }
+    }
+
+    /// Returns the instant of a face of a 12-hour clock: of its two readings the one that the whole night leaves.
+    fn of_half(
+        &self,
+        time: &Time,
+        face: jiff::civil::Time,
+        locator: Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<Moment, Fault> {
+        let settled = self.half.borrow().reading(&locator).cloned();
+        match settled {
+            Some(Ok(wall)) => self.of_wall(time, wall, locator, view, around),
+            Some(Err(why)) => Err(Fault::new(&kinds::time_unreadable::KIND, why, locator)),
+            None => {
+                let message = format!("`{face}` may be before noon or after it, and nothing says which");
+                Err(Fault::new(&kinds::time_unreadable::KIND, message, locator))
+            }
+        }
+    }
+
     fn of_clock(
         &self,
         time: &Time,
@@ -167,15 +226,27 @@ impl Frame<'_> {
             let message = format!("`{clock}` has no date, and no night says which day it is");
             Fault::new(&kinds::time_unreadable::KIND, message, locator.clone()).help("give the night with `--night`")
         })?;
-        let (zone, basis, own) = match time.zone {
-            Some(ZoneSource::Night) if self.nights.given().is_none() => {
-                (home.zone.clone(), TimeBasis::ZoneOfNight, false)
-            }
-            _ => self.zone(time, None, &locator, view, around)?,
-        };
+        let (zone, basis, own) = self.zone_of_clock(time, home, &locator, view, around)?;
         let above = (around.above)(&home.key);
         let settled = of_clock(home, &zone, clock, time.fold, above, around.ordered, &locator)?;
         Ok(moment(settled, zone, basis, own, locator))
+    }
+
+    /// Returns the zone of a time of day in a night.
+    pub(super) fn zone_of_clock(
+        &self,
+        time: &Time,
+        home: &Rc<Home>,
+        locator: &Locator,
+        view: &View<'_>,
+        around: &Around<'_>,
+    ) -> Result<(Zone, TimeBasis, bool), Fault> {
+        match time.zone {
+            Some(ZoneSource::Night) if self.nights.given().is_none() => {
+                Ok((home.zone.clone(), TimeBasis::ZoneOfNight, false))
+            }
+            _ => self.zone(time, None, locator, view, around),
+        }
     }
 
     fn named(&self, name: &str) -> Result<Zone, UnknownZone> {
@@ -237,9 +308,39 @@ fn unreadable(time: &Time, text: &str, locator: Locator) -> Fault {
             }
         })
         .collect();
-    Fault::new(
-        &kinds::time_unreadable::KIND,
-        format!("`{text}` is not a time in the form {}", ways.join(" or ")),
-        locator,
-    )
+    // A year of another calendar may be what keeps an offset from being applied.
+    let untrusted = time.read.iter().find_map(|way| match ways::read(text, way, false, false) {
+        Some(Reading::Wall(wall)) => other_calendar(text, wall.year(), locator.clone()),
+        _ => None,
+    });
+    if let Some(fault) = untrusted {
+        return fault;
+    }
+    let message = format!("`{text}` is not a time in the form {}", ways.join(" or "));
+    let fault = Fault::new(&kinds::time_unreadable::KIND, message, locator);
+    match time.read.iter().any(|way| matches!(way, TimeRead::Epoch(_))) && ways::number(text, false).is_some() {
+        true => fault.help("numbers since 1970 have one unit in a column: by its size this one has another, and would lie before 1973 or after 2199"),
+        false => fault,
+    }
+}
+
+/// Returns the fault of a year that is not of the Gregorian calendar, if it looks like one.
+///
+/// The Buddhist calendar counts 543 years more, the Persian one 621 or 622 less; the Islamic one has years of
+/// the moon (common knowledge, no source).
+fn other_calendar(text: &str, year: i16, locator: Locator) -> Option<Fault> {
+    let meant = match year {
+        2443..=2743 => format!("{} in the Buddhist calendar", year - 543),
+        1278..=1579 => format!("{} in the Persian calendar, or a year of the Islamic one", year + 621),
+        _ => return None,
+    };
+    let message = format!("`{text}` has the year {year}, which is {meant}");
+    let help = "export the file again with the Gregorian calendar: years are never converted here";
+    Some(Fault::new(&kinds::time_unreadable::KIND, message, locator).help(help))
+}
+
+/// Returns the fault of a unit that is not one of time.
+pub(super) fn not_time(found: &Found<'_>) -> Fault {
+    let message = format!("the unit `{}` is not one of time", found.text);
+    Fault::new(&kinds::value_unreadable::KIND, message, found.locator.clone())
 }

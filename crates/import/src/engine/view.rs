@@ -2,6 +2,7 @@
 
 use super::compile::{Field, Source};
 use super::faults::Fault;
+use super::joins::{JoinTable, Joined, Looked};
 use crate::kinds;
 use counterpane_formats::{Node, Path, Row, Step, Value};
 use counterpane_model::Locator;
@@ -11,6 +12,13 @@ use std::borrow::Cow;
 pub(super) struct View<'r> {
     pub(super) row: &'r dyn Row,
     pub(super) item: Item<'r>,
+    pub(super) known: &'r Known,
+}
+
+/// What is known before the rows are read: the file's name, and what stands in other parts of it.
+pub(super) struct Known {
+    pub(super) file: String,
+    pub(super) joins: Vec<JoinTable>,
 }
 
 /// Which part of the row is looked at.
@@ -84,7 +92,9 @@ impl<'r> View<'r> {
                 Item::Under { key, .. } => found(Cow::Borrowed(key), self.place()),
                 _ => Ok(None),
             },
-            Source::Bound(_) | Source::FileName | Source::FileStart => Ok(None),
+            Source::FileName(pattern) => self.file_name(pattern.as_deref()).map(Some),
+            Source::Join(joined) => self.joined_value(joined, what),
+            Source::Bound(_) | Source::FileStart => Ok(None),
         }
     }
 
@@ -98,6 +108,42 @@ impl<'r> View<'r> {
                 format!("{what} is {kind}, not a single value"),
                 locator,
             )),
+        }
+    }
+
+    /// Returns the name of the file, or of the member of an archive in which the row stands, or the part of the name
+    /// that stands for the `*` of a pattern.
+    fn file_name(&self, pattern: Option<&str>) -> Result<Found<'r>, Fault> {
+        let place = self.place();
+        let name = match &place {
+            Locator::Member { member, .. } => member.clone(),
+            _ => self.known.file.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
+        };
+        let Some((before, after)) = pattern.and_then(|p| p.split_once('*')) else {
+            return Ok(Found { text: Cow::Owned(name), locator: place });
+        };
+        match name.strip_prefix(before).and_then(|rest| rest.strip_suffix(after)) {
+            Some(part) => Ok(Found { text: Cow::Owned(part.to_owned()), locator: place }),
+            None => {
+                let message = format!("the name `{name}` does not have the form `{before}*{after}`");
+                Err(Fault::new(&kinds::value_unreadable::KIND, message, place))
+            }
+        }
+    }
+
+    /// Returns the value that another part of the file has for a field of the row.
+    fn joined_value(&self, joined: &Joined, what: &str) -> Result<Option<Found<'r>>, Fault> {
+        let Some(key) = self.one(&joined.here, what)? else { return Ok(None) };
+        let Some(table) = self.known.joins.get(joined.table) else { return Ok(None) };
+        let fault = |message: String| Fault::new(&kinds::value_unreadable::KIND, message, key.locator.clone());
+        match table.look(&key.text) {
+            Looked::Value(value) => Ok(Some(Found { text: Cow::Owned(value.to_owned()), locator: key.locator })),
+            Looked::Twice => {
+                Err(fault(format!("`{}` stands in `{}` twice, with different values", key.text, table.what)))
+            }
+            Looked::Nothing | Looked::Absent if joined.own => Ok(Some(key)),
+            Looked::Nothing => Err(fault(format!("`{}` does not stand in `{}`", key.text, table.what))),
+            Looked::Absent => Err(fault(format!("the file beside this one, `{}`, was not given", table.what))),
         }
     }
 
@@ -132,9 +178,48 @@ pub(super) fn text_of(value: Value<'_>) -> Result<Cow<'_, str>, &'static str> {
         Value::Number(text) | Value::Text(text) => Ok(text),
         Value::List(_) => Err("a list"),
         Value::Map(_) => Err("a group of named values"),
-        Value::Moment { .. } => Err("a date of a spreadsheet, which is not read here,"),
-        Value::Clock { .. } => Err("a time of a spreadsheet, which is not read here,"),
-        Value::Span { .. } => Err("a length of time of a spreadsheet, which is not read here,"),
+        Value::Moment { wall } if wall.time() == jiff::civil::Time::midnight() => {
+            Ok(Cow::Owned(wall.date().to_string()))
+        }
+        Value::Moment { wall } => Ok(Cow::Owned(wall.to_string().replace('T', " "))),
+        Value::Clock { ms } => Ok(Cow::Owned(hours(i64::from(ms), 2))),
+        Value::Span { ms } => Ok(Cow::Owned(hours(ms, 1))),
+    }
+}
+
+/// Returns milliseconds as `7:05:30`, with a fraction where there is one.
+fn hours(ms: i64, width: usize) -> String {
+    let (sign, abs) = (if ms < 0 { "-" } else { "" }, ms.unsigned_abs());
+    let (h, m, s, rest) = (abs / 3_600_000, abs / 60_000 % 60, abs / 1000 % 60, abs % 1000);
+    let fraction = if rest == 0 { String::new() } else { format!(".{rest:03}") };
+    format!("{sign}{h:0width$}:{m:02}:{s:02}{fraction}")
+}
+
+/// Returns a value as JSON on one line.
+pub(super) fn json_of(value: Value<'_>) -> String {
+    let quoted = |text: &str| serde_json::Value::String(text.to_owned()).to_string();
+    match value {
+        Value::Number(text) if text.parse::<f64>().is_ok() => text.into_owned(),
+        Value::Null => "null".into(),
+        Value::Bool(truth) => truth.to_string(),
+        Value::List(items) => format!("[{}]", items.iter().map(ToString::to_string).collect::<Vec<_>>().join(",")),
+        Value::Map(members) => {
+            let member = |(name, node): &(String, Node)| format!("{}:{node}", quoted(name));
+            format!("{{{}}}", members.iter().map(member).collect::<Vec<_>>().join(","))
+        }
+        other => text_of(other).map_or_else(|_| "null".into(), |text| quoted(&text)),
+    }
+}
+
+/// Returns a value as a node of its own.
+pub(super) fn node_of(value: Value<'_>) -> Node {
+    match value {
+        Value::Null => Node::Null,
+        Value::Bool(truth) => Node::Bool(truth),
+        Value::Number(text) => Node::Number(text.into_owned()),
+        Value::List(items) => Node::List(items.to_vec()),
+        Value::Map(members) => Node::Map(members.to_vec()),
+        other => Node::Text(text_of(other).map_or_else(|_| String::new(), Cow::into_owned)),
     }
 }
 

@@ -1,6 +1,6 @@
 //! The ways to read a time from its text.
 
-use crate::grammar::TimeRead;
+use crate::grammar::{Clock, TimeRead};
 use counterpane_model::{Instant, Wall};
 use jiff::civil::{Date, Time};
 
@@ -13,8 +13,12 @@ pub(super) enum Reading {
     Wall(Wall),
     /// A time of day.
     Clock(Time),
+    /// A time of day on a clock of twelve hours, from 0:00 to 11:59: before noon or after it.
+    Half(Time),
     /// Seconds from the anchor.
     Elapsed(f64),
+    /// A number from the anchor in a unit that stands elsewhere; true when it is counted back.
+    Count(f64, bool),
 }
 
 /// Reads a text one way; `None` when it does not fit.
@@ -26,7 +30,12 @@ pub(super) fn read(text: &str, way: &TimeRead, trust: bool, comma: bool) -> Opti
         TimeRead::Rfc3339 => rfc3339(text, trust),
         TimeRead::Epoch(micros) => epoch(text, *micros, comma),
         TimeRead::Serial(late) => serial(number(text, comma)?, *late).map(Reading::Wall),
-        TimeRead::Clock(_) => counterpane_model::typed::typed_clock(text).map(Reading::Clock),
+        TimeRead::Cell => cell(text),
+        TimeRead::Clock(Clock::Day) => clock(text, 23).map(Reading::Clock),
+        TimeRead::Clock(Clock::Long) => clock(text, 29).map(Reading::Clock),
+        TimeRead::Clock(Clock::Half) => clock(text, 12).map(|face| Reading::Half(face_of(face))),
+        TimeRead::Clock(Clock::Fraction) => fraction(number(text, comma)?).map(Reading::Clock),
+        TimeRead::OffsetIn(back) => number(text, comma).map(|n| Reading::Count(n, *back)),
         #[expect(clippy::cast_precision_loss, reason = "a unit is at most an hour")]
         TimeRead::Offset(unit) => Some(Reading::Elapsed(number(text, comma)? * (*unit as f64) / 1000.0)),
         TimeRead::Pattern { text: pattern, date, offset } => by_pattern(text, pattern, *date, *offset && trust),
@@ -53,13 +62,19 @@ fn with_offset(wall: Wall, offset: jiff::tz::Offset) -> Option<Reading> {
     Some(Reading::Instant(Instant(0).plus_ms(ms)?, Some(offset.seconds())))
 }
 
+/// Numbers since 1970 below this, 1973-03-03, are in another unit: nobody recorded sleep in them then.
+const EARLIEST_US: i64 = 100_000_000_000_000;
+
 fn epoch(text: &str, micros: i64, comma: bool) -> Option<Reading> {
     let whole = text.parse::<i64>().ok().and_then(|n| n.checked_mul(micros));
     let ms = match whole {
+        // Seconds read as milliseconds would lie in 1970, silently: a column has one unit.
+        Some(us) if us < EARLIEST_US => return None,
         Some(us) => us.checked_add(500)?.div_euclid(1000),
-        #[expect(clippy::cast_precision_loss, reason = "at most a million")]
+        #[expect(clippy::cast_precision_loss, reason = "at most a million, and a bound far below 2^52 milliseconds")]
         None => {
-            return Instant::after_seconds(Instant(0), number(text, comma)? * micros as f64 / 1e6)
+            let number = number(text, comma).filter(|n| n * micros as f64 >= EARLIEST_US as f64)?;
+            return Instant::after_seconds(Instant(0), number * micros as f64 / 1e6)
                 .map(|at| Reading::Instant(at, None));
         }
     };
@@ -80,8 +95,57 @@ fn serial(days: f64, late: bool) -> Option<Wall> {
     first.at(0, 0, 0, 0).checked_add(jiff::SignedDuration::from_millis(ms)).ok()
 }
 
+/// Reads what a spreadsheet holds as a date, a time of day or both.
+fn cell(text: &str) -> Option<Reading> {
+    let wall = || counterpane_model::typed::typed_wall(text).map(Reading::Wall);
+    let date = || text.parse::<Date>().ok().filter(|_| text.len() == 10).map(|d| Reading::Wall(d.at(0, 0, 0, 0)));
+    wall().or_else(date).or_else(|| clock(text, 23).map(Reading::Clock))
+}
+
+/// Reads `0:05`, `22:31`, `22:31:15.5`; hours go up to `most`, and those beyond 23 are of the next day.
+fn clock(text: &str, most: i8) -> Option<Time> {
+    let (hour, rest) = text.split_once(':')?;
+    let digits = |t: &str| (1..=2).contains(&t.len()) && t.bytes().all(|b| b.is_ascii_digit());
+    let hour: i8 = Some(hour).filter(|h| digits(h))?.parse().ok().filter(|h| *h <= most)?;
+    counterpane_model::typed::typed_clock(&format!("{:02}:{rest}", hour % 24))
+}
+
+/// Returns a time of a clock of twelve hours as its face: twelve is where the hand stands at zero.
+fn face_of(time: Time) -> Time {
+    if time.hour() == 12 { time.with().hour(0).build().unwrap_or(time) } else { time }
+}
+
+/// Reads a fraction of a day, rounded to the millisecond; what rounds up to a whole day is midnight.
+fn fraction(day: f64) -> Option<Time> {
+    if !(0.0..1.0).contains(&day) {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, reason = "bounded just above")]
+    let ms = (day * 86_400_000.0).round() as i64 % 86_400_000;
+    Time::midnight().checked_add(jiff::SignedDuration::from_millis(ms)).ok()
+}
+
+/// Returns a text with plain blanks, and with `AM` or `PM` for `a. m.`, `p.m.` and the like.
+///
+/// Unicode's locale data write a narrow no-break space before AM and PM (CLDR 42).
+fn plain(text: &str, halves: bool) -> String {
+    let text: String = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
+    if !halves {
+        return text;
+    }
+    let lower = text.to_ascii_lowercase();
+    for (mark, half) in [("a. m.", "AM"), ("p. m.", "PM"), ("a.m.", "AM"), ("p.m.", "PM"), ("a.m", "AM"), ("p.m", "PM")]
+    {
+        if let Some(at) = lower.find(mark) {
+            return format!("{}{half}{}", &text[..at], &text[at + mark.len()..]);
+        }
+    }
+    text
+}
+
 fn by_pattern(text: &str, pattern: &str, date: bool, offset: bool) -> Option<Reading> {
-    let parts = jiff::fmt::strtime::parse(pattern, text).ok()?;
+    let text = plain(text, pattern.contains("%p") || pattern.contains("%P"));
+    let parts = jiff::fmt::strtime::parse(plain(pattern, false), text).ok()?;
     if !date {
         return parts.to_time().ok().map(Reading::Clock);
     }
@@ -101,7 +165,9 @@ mod tests {
             Some(Reading::Instant(at, offset)) => format!("{at} {offset:?}"),
             Some(Reading::Wall(wall)) => wall.to_string(),
             Some(Reading::Clock(time)) => time.to_string(),
+            Some(Reading::Half(face)) => format!("{face} of twelve"),
             Some(Reading::Elapsed(s)) => format!("+{s}"),
+            Some(Reading::Count(n, back)) => format!("{}{n} units", if back { "-" } else { "+" }),
         }
     }
 

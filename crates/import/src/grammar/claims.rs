@@ -19,8 +19,8 @@ pub(crate) enum ClaimValue {
 pub(crate) struct Total {
     #[schemars(flatten)]
     pub(crate) origin: Origin,
-    /// The unit of the value.
-    pub(crate) unit: Unit,
+    /// The unit of the value, or where the source names it; its words stand in `[units]`.
+    pub(crate) unit: UnitRule,
     /// The step to which the source rounds, such as `1 min`, `1 %` or `1`; `none` when it does not.
     pub(crate) rounding: Rounding,
 }
@@ -33,6 +33,29 @@ pub(crate) struct TimeClaim {
     pub(crate) time: TimeValue,
     /// The step to which the source rounds, such as `1 min`; `none` when it does not.
     pub(crate) rounding: Rounding,
+}
+
+/// A unit, or where the source names it.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum UnitRule {
+    /// It is always this one.
+    Is(Unit),
+    /// The source names it.
+    Of(Origin),
+}
+
+impl JsonSchema for UnitRule {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "UnitRule".into()
+    }
+
+    fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        let word = generator.subschema_for::<Unit>();
+        schemars::json_schema!({
+            "description": "The unit of a total, or where the source names it.",
+            "anyOf": [word, super::origin::alone(generator)],
+        })
+    }
 }
 
 /// The unit of a total.
@@ -50,6 +73,9 @@ pub(crate) enum Unit {
     /// Hours, with a fraction.
     #[schemars(rename = "h")]
     Hours,
+    /// Days, with a fraction.
+    #[schemars(rename = "days")]
+    Days,
     /// `7:05`: hours and minutes.
     #[schemars(rename = "h:mm")]
     HoursMinutes,
@@ -74,6 +100,7 @@ impl Word for Unit {
         ("s", Unit::Seconds),
         ("min", Unit::Minutes),
         ("h", Unit::Hours),
+        ("days", Unit::Days),
         ("h:mm", Unit::HoursMinutes),
         ("h:mm:ss", Unit::HoursMinutesSeconds),
         ("%", Unit::PerCent),
@@ -83,6 +110,18 @@ impl Word for Unit {
 }
 
 impl Unit {
+    /// Returns the milliseconds of a unit of time that is a plain number.
+    pub(crate) fn ms(self) -> Option<f64> {
+        match self {
+            Unit::Milliseconds => Some(1.0),
+            Unit::Seconds => Some(1000.0),
+            Unit::Minutes => Some(60_000.0),
+            Unit::Hours => Some(3_600_000.0),
+            Unit::Days => Some(86_400_000.0),
+            Unit::HoursMinutes | Unit::HoursMinutesSeconds | Unit::PerCent | Unit::Share | Unit::Count => None,
+        }
+    }
+
     /// Returns the unit of the model that this one is turned into: `min`, `%` or `count`.
     pub(crate) fn becomes(self) -> &'static str {
         match self {
@@ -92,6 +131,7 @@ impl Unit {
             | Unit::Seconds
             | Unit::Minutes
             | Unit::Hours
+            | Unit::Days
             | Unit::HoursMinutes
             | Unit::HoursMinutesSeconds => "min",
         }

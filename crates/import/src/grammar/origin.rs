@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 pub(crate) enum Origin {
     /// A field of the row, or of a row above it.
     At {
-        /// Path of the field: `a.b[0]` in JSON, a column name or `#3` in a table, `onset`,
+        /// Path of the field: `a.b[0]` in JSON (`$.a` is a value outside the rows), `@a` or `b/text` in XML, a column name or `#3` in a table, `onset`,
         /// `duration`, `text`, `channel` or `record` in EDF+, `line` in plain text. A list of paths
         /// gives their texts joined by one blank, such as a date column and a time column.
         at: Paths,
@@ -27,6 +27,8 @@ pub(crate) enum Origin {
     File {
         /// Which fact.
         file: FileFact,
+        /// The name with one `*` where the wanted text stands, such as `night-*.csv`; left out: the whole name.
+        pattern: Option<String>,
     },
     /// The same text for every row.
     Const {
@@ -39,15 +41,55 @@ pub(crate) enum Origin {
         /// Which one.
         bound: Bound,
     },
-    /// A field of another member of the archive (read from a later version).
+    /// A field of another part of the file: the row there whose key is equal to a field here.
     Join {
-        /// The member.
+        /// The other part: a member of an archive, a sheet, a path of rows such as `$.devices[*]`, or the file
+        /// beside this one, where `*` stands for its name without the ending, such as `*.json`.
         join: String,
+        /// Path of the rows in that part, where it is JSON or XML and `join` is not itself the path.
+        each: Option<String>,
         /// The field here and the field there that must be equal.
         on: [String; 2],
         /// The field there that gives the value.
         at: String,
+        /// What stands for the value where no row there has the key; left out: the row has no value.
+        missing: Option<Missing>,
     },
+    /// The start or the end of the row, as it was worked out from `start`, `end` and `length` (claims only).
+    Row {
+        /// Which of the two.
+        row: Edge,
+    },
+}
+
+/// What stands for a joined value that is not there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum Missing {
+    /// Nothing: the row has no value.
+    Error,
+    /// The field here, as it stands.
+    Own,
+}
+
+impl Word for Missing {
+    const WHAT: &'static str = "a rule for keys that are not found";
+    const WORDS: &'static [(&'static str, Missing)] = &[("error", Missing::Error), ("own", Missing::Own)];
+}
+
+/// One edge of a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum Edge {
+    /// When it began.
+    Start,
+    /// When it ended.
+    End,
+}
+
+impl Word for Edge {
+    const WHAT: &'static str = "an edge of a row";
+    const WORDS: &'static [(&'static str, Edge)] = &[("start", Edge::Start), ("end", Edge::End)];
 }
 
 fn scalar(_: &mut schemars::SchemaGenerator) -> schemars::Schema {

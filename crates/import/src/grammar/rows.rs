@@ -1,6 +1,7 @@
 //! Blocks of rows.
 
-use super::{ClaimValue, LengthValue, Origin, TimeValue, Word};
+use super::claims::UnitRule;
+use super::{ClaimValue, LengthValue, Origin, TimeValue, Word, ZoneRule};
 use schemars::JsonSchema;
 use std::collections::BTreeMap;
 
@@ -15,12 +16,16 @@ pub(crate) struct Rows {
     pub(crate) each: Option<String>,
     /// Child rows inside each row, such as `pieces[*]`; the row itself is then reached by `up = 1`.
     pub(crate) nest: Option<String>,
-    /// A column whose cells hold JSON (read from a later version).
+    /// Format of the members that `in` names; left out: by the ending of their names.
+    pub(crate) format: Option<super::FormatWord>,
+    /// A column whose cells hold JSON: `nest` then finds rows inside it, and fields are paths of JSON. The row of the
+    /// table is one `up` above the JSON.
     pub(crate) cell: Option<String>,
     /// Only rows that pass are read; the others are ignored, counted under this rule.
     #[schemars(default, schema_with = "keep_schema")]
     pub(crate) keep: Vec<Keep>,
-    /// A filter over one row (read from a later version).
+    /// A filter over one row, for what the other keys cannot say.
+    #[schemars(default, schema_with = "filter_schema")]
     pub(crate) filter: Option<Filter>,
     /// How a row becomes spans, claims or notes.
     pub(crate) shape: Shape,
@@ -36,7 +41,8 @@ pub(crate) struct Rows {
     pub(crate) start: Option<TimeValue>,
     /// When it ended; in shape `change`, when the recording ended.
     pub(crate) end: Option<TimeValue>,
-    /// How long it lasted; in shape `codes`, how long all codes together last.
+    /// How long it lasted; in shape `codes`, how long all codes together last. Beside `start` and `end`, a row needs
+    /// any two of the three.
     pub(crate) length: Option<LengthValue>,
     /// The source's word for the stage.
     #[schemars(default, schema_with = "super::origin::alone")]
@@ -56,6 +62,59 @@ pub(crate) struct Rows {
     pub(crate) claims: BTreeMap<String, ClaimValue>,
 }
 
+impl Rows {
+    /// Says whether `start`, `end` and `length` are all given, so that any two of them make the third.
+    pub(crate) fn any_two(&self) -> bool {
+        let shaped = matches!(self.shape, Shape::Interval | Shape::Length | Shape::Claims);
+        shaped && self.start.is_some() && self.end.is_some() && self.length.is_some()
+    }
+
+    /// Returns every origin of the block with the key that it stands under.
+    pub(crate) fn origins(&self) -> Vec<(&'static str, &Origin)> {
+        let mut out: Vec<(&'static str, &Origin)> = Vec::new();
+        for (key, time) in self.times() {
+            for time in [Some(time), time.from.as_deref()].into_iter().flatten() {
+                out.push((key, &time.origin));
+                out.extend(time.unit.iter().map(|o| (key, o)));
+                if let Some(ZoneRule::Of(origin)) = &time.zone {
+                    out.push((key, origin));
+                }
+            }
+        }
+        let lengths = [("length", &self.length), ("epoch", &self.epoch)];
+        for (key, length) in lengths.into_iter().filter_map(|(k, l)| Some((k, l.as_ref()?))) {
+            out.push((key, &length.origin));
+            out.extend(length.unit.iter().map(|o| (key, o)));
+        }
+        let plain = [("stage", &self.stage), ("note", &self.note), ("lists", &self.lists)];
+        out.extend(plain.into_iter().filter_map(|(k, o)| Some((k, o.as_ref()?))));
+        if let Some(Codes { origin: CodesOrigin::Value(origin), .. }) = &self.codes {
+            out.push(("codes", origin));
+        }
+        for claim in self.claims.values() {
+            if let ClaimValue::Total(total) = claim {
+                out.push(("claims", &total.origin));
+                if let UnitRule::Of(origin) = &total.unit {
+                    out.push(("claims", origin));
+                }
+            }
+        }
+        out.extend(self.night.iter().map(|n| ("night", &n.origin)));
+        out.extend(self.keep.iter().map(|k| ("keep", &k.origin)));
+        out
+    }
+
+    /// Returns every time of the block with the key that it stands under; anchors are inside their times.
+    pub(crate) fn times(&self) -> Vec<(&'static str, &TimeValue)> {
+        let claimed = self.claims.values().filter_map(|c| match c {
+            ClaimValue::Time(claim) => Some(("claims", &claim.time)),
+            ClaimValue::Total(_) => None,
+        });
+        let own = [("start", &self.start), ("end", &self.end)].into_iter().filter_map(|(k, t)| Some((k, t.as_ref()?)));
+        own.chain(claimed).collect()
+    }
+}
+
 fn keep_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
     let one = generator.subschema_for::<Keep>();
     schemars::json_schema!({ "anyOf": [one, { "type": "array", "items": one }] })
@@ -67,18 +126,45 @@ fn keep_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
 pub(crate) struct Keep {
     #[schemars(flatten)]
     pub(crate) origin: Origin,
-    /// The exact texts that are kept. A row without the field is ignored.
+    /// The exact texts that are kept. A row without the field does not pass.
     #[schemars(rename = "in", length(min = 1))]
-    pub(crate) texts: Vec<String>,
+    pub(crate) texts: Option<Vec<String>>,
+    /// In place of `in`: whether the field must be there (`true`) or must not (`false`); JSON's `null` and an empty
+    /// text are not there.
+    pub(crate) there: Option<bool>,
+    /// What becomes of the rows that do not pass; left out: they are ignored and counted.
+    pub(crate) otherwise: Option<Otherwise>,
 }
 
-/// A filter over one row.
+/// What becomes of a row that does not pass.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum Otherwise {
+    /// It is ignored and counted.
+    Ignored,
+    /// It is an error: the file must not have such rows.
+    Error,
+}
+
+impl Word for Otherwise {
+    const WHAT: &'static str = "a rule for rows that do not pass";
+    const WORDS: &'static [(&'static str, Otherwise)] = &[("ignored", Otherwise::Ignored), ("error", Otherwise::Error)];
+}
+
+/// A filter over one row, in the language of jq.
 #[derive(Clone, Debug, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub(crate) struct Filter {
     /// The filter's text.
-    #[expect(dead_code, reason = "filters are refused at import; the key belongs to the language already")]
     pub(crate) jq: String,
+    /// The fields that the filter sees; left out: the whole row.
+    #[schemars(default)]
+    pub(crate) take: Vec<String>,
+}
+
+fn filter_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    let table = generator.subschema_for::<Filter>();
+    schemars::json_schema!({ "anyOf": [{ "type": "string" }, table] })
 }
 
 /// How a row becomes spans, claims or notes.

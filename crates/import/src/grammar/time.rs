@@ -19,8 +19,11 @@ pub(crate) struct TimeValue {
     pub(crate) zone: Option<ZoneRule>,
     /// What is done with a wall time that happened twice; left out, it is an error.
     pub(crate) fold: Option<FoldRule>,
-    /// The anchor from which `offset s` and its like count.
+    /// The anchor from which `offset s`, `before s` and their like count.
     pub(crate) from: Option<Box<TimeValue>>,
+    /// Where the source names the unit of `offset` and `before`; its words stand in `[units]`.
+    #[schemars(default, schema_with = "super::origin::alone")]
+    pub(crate) unit: Option<Origin>,
 }
 
 fn read_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
@@ -43,10 +46,14 @@ pub(crate) enum TimeRead {
     Epoch(i64),
     /// Days since the start of a spreadsheet's system: true is the 1904 system.
     Serial(bool),
+    /// What a spreadsheet itself holds as a date or a time.
+    Cell,
     /// A time of day.
     Clock(Clock),
-    /// A number counted from the anchor; the field is milliseconds in one unit.
+    /// A number counted from the anchor; the field is milliseconds in one unit, negative when it is counted back.
     Offset(i64),
+    /// A number counted from the anchor in a unit that the source names; true when it is counted back.
+    OffsetIn(bool),
     /// A `strptime` pattern.
     Pattern {
         /// The pattern.
@@ -65,24 +72,42 @@ pub(crate) enum Clock {
     Day,
     /// A 12-hour clock without AM or PM.
     Half,
+    /// Hours go on after midnight, up to 29:59.
+    Long,
+    /// A fraction of a day, as spreadsheets hold a time of day.
+    Fraction,
 }
 
 impl TimeRead {
     /// The ways that have a name; everything with a `%` is a pattern.
-    pub(crate) const NAMED: [(&'static str, TimeRead); 12] = [
+    pub(crate) const NAMED: [(&'static str, TimeRead); 21] = [
         ("rfc3339", TimeRead::Rfc3339),
         ("epoch s", TimeRead::Epoch(1_000_000)),
         ("epoch ms", TimeRead::Epoch(1000)),
         ("epoch us", TimeRead::Epoch(1)),
+        ("cell", TimeRead::Cell),
         ("serial 1900", TimeRead::Serial(false)),
         ("serial 1904", TimeRead::Serial(true)),
         ("clock", TimeRead::Clock(Clock::Day)),
         ("clock 12h", TimeRead::Clock(Clock::Half)),
+        ("clock 30h", TimeRead::Clock(Clock::Long)),
+        ("clock fraction", TimeRead::Clock(Clock::Fraction)),
         ("offset ms", TimeRead::Offset(1)),
         ("offset s", TimeRead::Offset(1000)),
         ("offset min", TimeRead::Offset(60_000)),
         ("offset h", TimeRead::Offset(3_600_000)),
+        ("offset", TimeRead::OffsetIn(false)),
+        ("before ms", TimeRead::Offset(-1)),
+        ("before s", TimeRead::Offset(-1000)),
+        ("before min", TimeRead::Offset(-60_000)),
+        ("before h", TimeRead::Offset(-3_600_000)),
+        ("before", TimeRead::OffsetIn(true)),
     ];
+
+    /// Says whether a number is counted from an anchor.
+    pub(crate) fn counts(&self) -> bool {
+        matches!(self, TimeRead::Offset(_) | TimeRead::OffsetIn(_))
+    }
 
     /// Says whether the text itself may carry an offset from UTC.
     pub(crate) fn has_offset(&self) -> bool {
@@ -92,8 +117,8 @@ impl TimeRead {
     /// Says whether what is read is a wall time when no offset is trusted.
     pub(crate) fn is_wall(&self, trusted: bool) -> bool {
         match self {
-            TimeRead::Serial(_) | TimeRead::Clock(_) => true,
-            TimeRead::Epoch(_) | TimeRead::Offset(_) => false,
+            TimeRead::Cell | TimeRead::Serial(_) | TimeRead::Clock(_) => true,
+            TimeRead::Epoch(_) | TimeRead::Offset(_) | TimeRead::OffsetIn(_) => false,
             TimeRead::Rfc3339 | TimeRead::Pattern { .. } => !(trusted && self.has_offset()),
         }
     }
@@ -174,7 +199,10 @@ pub(crate) struct LengthValue {
     #[schemars(flatten)]
     pub(crate) origin: Origin,
     /// How the text is read.
-    pub(crate) read: LengthRead,
+    pub(crate) read: Option<LengthRead>,
+    /// In place of `read`: where the source names the unit; its words stand in `[units]`.
+    #[schemars(default, schema_with = "super::origin::alone")]
+    pub(crate) unit: Option<Origin>,
 }
 
 /// How a length of time is written.
@@ -207,6 +235,9 @@ pub(crate) enum LengthRead {
     /// `PT27M30S`: ISO 8601, without years and months.
     #[schemars(rename = "iso")]
     Iso,
+    /// What a spreadsheet itself holds as a length or a time of day.
+    #[schemars(rename = "cell")]
+    Cell,
 }
 
 impl Word for LengthRead {
@@ -221,5 +252,6 @@ impl Word for LengthRead {
         ("h:mm:ss", LengthRead::HoursMinutesSeconds),
         ("mm:ss", LengthRead::MinutesSeconds),
         ("iso", LengthRead::Iso),
+        ("cell", LengthRead::Cell),
     ];
 }

@@ -41,6 +41,21 @@ impl Word for FormatWord {
 }
 
 impl FormatWord {
+    /// Returns the format that the ending of a file's name says, such as `csv`.
+    pub(crate) fn of_name(name: &str) -> Option<FormatWord> {
+        Some(match name.rsplit_once('.')?.1.to_ascii_lowercase().as_str() {
+            "csv" | "tsv" => FormatWord::Csv,
+            "bdf" | "edf" => FormatWord::Edf,
+            "json" => FormatWord::Json,
+            "jsonl" | "ndjson" => FormatWord::Jsonl,
+            "ods" | "xls" | "xlsx" => FormatWord::Sheet,
+            "txt" => FormatWord::Text,
+            "xml" => FormatWord::Xml,
+            "zip" => FormatWord::Zip,
+            _ => return None,
+        })
+    }
+
     pub(crate) fn format(self) -> Format {
         match self {
             FormatWord::Csv => Format::Csv,

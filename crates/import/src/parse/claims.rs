@@ -3,7 +3,7 @@
 use super::origin::{self, keys_with};
 use super::table::{Parser, Table};
 use super::time;
-use crate::grammar::claims::{TimeClaim, Total, Unit};
+use crate::grammar::claims::{TimeClaim, Total, Unit, UnitRule};
 use crate::grammar::{ClaimValue, Rounding, Word};
 use counterpane_model::Quantity;
 use std::collections::BTreeMap;
@@ -38,13 +38,22 @@ fn total(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<Total>
         let known = Unit::WORDS.iter().map(|(w, _)| format!("`{w}`")).collect::<Vec<_>>().join(", ");
         p.missing(table, "unit", &format!("there is no default: {known}"));
     }
-    let unit = p.word::<Unit>(table, "unit");
-    if let Some(unit) = unit.as_ref().filter(|u| u.value.becomes() != quantity.unit()) {
-        let message = format!("`{quantity}` is given in {}, which this unit is not", words(quantity.unit()));
-        p.refuse(unit.span.clone(), message, "choose a unit of the same kind");
-    }
+    let unit = unit(p, table, quantity);
     let rounding = rounding(p, table, quantity);
-    Some(Total { origin: origin?, unit: unit?.value, rounding: rounding? })
+    Some(Total { origin: origin?, unit: unit?, rounding: rounding? })
+}
+
+fn unit(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<UnitRule> {
+    if table.get("unit").is_some_and(|u| u.get_ref().is_table()) {
+        return origin::below(p, table, "unit").map(UnitRule::Of);
+    }
+    let unit = p.word::<Unit>(table, "unit")?;
+    if unit.value.becomes() != quantity.unit() {
+        let message = format!("`{quantity}` is given in {}, which this unit is not", words(quantity.unit()));
+        p.refuse(unit.span, message, "choose a unit of the same kind");
+        return None;
+    }
+    Some(UnitRule::Is(unit.value))
 }
 
 fn time_claim(p: &mut Parser, table: &Table<'_>) -> Option<TimeClaim> {

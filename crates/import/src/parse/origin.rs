@@ -2,14 +2,15 @@
 
 use super::paths;
 use super::table::{At, Parser, Table};
-use crate::grammar::origin::{Bound, FileFact, Paths};
+use crate::grammar::origin::{Bound, Edge, FileFact, Missing, Paths};
 use crate::grammar::{FormatWord, Origin};
 use toml::de::DeValue;
 
 /// The keys that say where a value comes from.
-pub(super) const KEYS: &[&str] = &["at", "up", "key", "file", "const", "bound", "join", "on"];
+pub(super) const KEYS: &[&str] =
+    &["at", "up", "key", "file", "pattern", "const", "bound", "join", "each", "on", "missing", "row"];
 
-const KINDS: [&str; 6] = ["at", "key", "file", "const", "bound", "join"];
+const KINDS: [&str; 7] = ["at", "key", "file", "const", "bound", "join", "row"];
 
 /// Returns the keys of an origin and those of the table around it.
 pub(super) fn keys_with(more: &[&'static str]) -> Vec<&'static str> {
@@ -20,6 +21,12 @@ pub(super) fn keys_with(more: &[&'static str]) -> Vec<&'static str> {
 pub(super) fn alone(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     p.know(table, KEYS);
     read(p, table)
+}
+
+/// Reads a table below this one that holds an origin and nothing else.
+pub(super) fn below(p: &mut Parser, table: &Table<'_>, key: &str) -> Option<Origin> {
+    let inner = p.table(table, key, format!("`{key}` of {}", table.name))?;
+    alone(p, &inner)
 }
 
 /// Reads the origin of a table.
@@ -33,7 +40,7 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         p.refuse(table.span.clone(), message, format!("write exactly one of {all}"));
         return None;
     }
-    for (key, owner) in [("up", "at"), ("on", "join")] {
+    for (key, owner) in [("up", "at"), ("on", "join"), ("each", "join"), ("missing", "join"), ("pattern", "file")] {
         if table.has(key) && given[0] != owner {
             p.refuse(table.span_of(key), format!("`{key}` goes with `{owner}` only"), format!("leave `{key}` out"));
         }
@@ -44,15 +51,19 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         "file" => file(p, table),
         "const" => constant(p, table),
         "bound" => p.word::<Bound>(table, "bound").map(|w| Origin::Bound { bound: w.value }),
+        "row" => p.word::<Edge>(table, "row").map(|w| Origin::Row { row: w.value }),
         _ => join(p, table),
     }
 }
 
 fn at(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     let paths = p.texts(table, "at");
-    paths.iter().for_each(|path| paths::check(p, path));
     let up = p.whole(table, "up");
     let levels = up.as_ref().map_or(Some(0), |up| usize::try_from(up.value).ok());
+    // Above JSON in a cell stands the row of a table, whose columns have any name.
+    if !(p.inside_json && levels.is_some_and(|up| up > 0)) {
+        paths.iter().for_each(|path| paths::check(p, path));
+    }
     if let (None, Some(At { span, .. })) = (levels, up) {
         p.refuse(span, "`up` counts the rows above and cannot be negative", "write 1 for the parent");
     }
@@ -66,7 +77,16 @@ fn file(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         let help = "take the start from a field with `at`, or from the command line with `bound = \"start\"`";
         p.refuse(fact.span, "only an EDF+ header gives the start of the file", help);
     }
-    Some(Origin::File { file: fact.value })
+    let pattern = p.text(table, "pattern");
+    if let Some(pattern) = &pattern {
+        if fact.value != FileFact::Name {
+            p.refuse(pattern.span.clone(), "`pattern` goes with `file = \"name\"` only", "leave `pattern` out");
+        } else if pattern.value.matches('*').count() != 1 {
+            let help = "write one `*` where the wanted text stands, such as `night-*.csv`";
+            p.refuse(pattern.span.clone(), format!("`{}` does not have one `*`", pattern.value), help);
+        }
+    }
+    Some(Origin::File { file: fact.value, pattern: pattern.map(|t| t.value) })
 }
 
 fn key(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
@@ -94,7 +114,15 @@ fn constant(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
 }
 
 fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
-    let join = p.text(table, "join")?.value;
+    let join = p.text(table, "join")?;
+    let each = p.text(table, "each").map(|t| t.value);
+    if let Some(path) = join.value.strip_prefix('$').map(|_| join.value.as_str()).or(each.as_deref())
+        && path.starts_with('$')
+        && let Err(error) = counterpane_formats::Path::parse(path)
+    {
+        p.refuse(join.span.clone(), paths::sentence(&error), "write where the rows are, such as `$.devices[*]`");
+    }
+    let missing = p.word::<Missing>(table, "missing").map(|w| w.value);
     let on: Vec<String> = p.texts(table, "on").into_iter().map(|t| t.value).collect();
     let at = p.text(table, "at");
     let (Ok(on), Some(at)) = (<[String; 2]>::try_from(on), at) else {
@@ -102,5 +130,5 @@ fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         p.refuse(table.span.clone(), "`join` needs `on` with two fields, and `at`", help);
         return None;
     };
-    Some(Origin::Join { join, on, at: at.value })
+    Some(Origin::Join { join: join.value, each, on, at: at.value, missing })
 }

@@ -15,6 +15,9 @@ pub(super) fn check(p: &mut Parser, path: &At<String>) {
     if text.is_empty() {
         return refuse(p, "a path must not be empty".into(), "name the field, such as `from`".into());
     }
+    if p.inside_json {
+        return tree(p, path);
+    }
     match p.format {
         Some(FormatWord::Json | FormatWord::Jsonl) => tree(p, path),
         Some(FormatWord::Edf) if !ANNOTATION.contains(&text) => {
@@ -35,8 +38,9 @@ fn tree(p: &mut Parser, path: &At<String>) {
         Err(error) => {
             p.refuse(path.span.clone(), sentence(&error), "write a path such as `minutes.awake` or `pieces[0].from`")
         }
-        Ok(parsed) if parsed.from_root || parsed.is_wild() => {
-            let help = "a value is one field inside the row: leave out `$` and `*`; the row above is reached by `up`";
+        // A value outside the rows has the wildcards of `each`, which say which one is meant.
+        Ok(parsed) if parsed.is_wild() && !parsed.from_root => {
+            let help = "a value is one field inside the row: leave out `*`; the row above is reached by `up`";
             p.refuse(path.span.clone(), format!("`{}` is not a path inside a row", path.value), help);
         }
         Ok(_) => {}
@@ -46,7 +50,7 @@ fn tree(p: &mut Parser, path: &At<String>) {
 /// Returns the path of rows, `each` or `nest`, refusing one that cannot be read.
 pub(super) fn rows(p: &mut Parser, table: &Table<'_>, key: &str) -> Option<String> {
     let path = p.text(table, key)?;
-    if let Some(FormatWord::Json | FormatWord::Jsonl) = p.format {
+    if p.inside_json && key == "nest" || matches!(p.format, Some(FormatWord::Json | FormatWord::Jsonl)) {
         let (root, help) = match key {
             "each" => (true, "write where the rows are, such as `$.nights[*]`; `$` alone is the whole document"),
             _ => (false, "write where the rows are inside the row, such as `pieces[*]`"),
@@ -63,7 +67,7 @@ pub(super) fn rows(p: &mut Parser, table: &Table<'_>, key: &str) -> Option<Strin
     Some(path.value)
 }
 
-fn sentence(error: &FormatError) -> String {
+pub(super) fn sentence(error: &FormatError) -> String {
     match error {
         FormatError::Request { what, why } => format!("`{what}` is not a path: {why}"),
         other => other.to_string(),

@@ -2,15 +2,15 @@
 
 use super::origin::{self, keys_with};
 use super::table::{Parser, Table};
-use super::{claims, paths, rules, time};
-use crate::grammar::rows::{CodesOrigin, Means};
-use crate::grammar::{Codes, Filter, Keep, Night, Order, Rows, Shape};
+use super::{claims, filter, paths, rules, time};
+use crate::grammar::rows::{CodesOrigin, Means, Otherwise};
+use crate::grammar::{Codes, FormatWord, Keep, Night, Order, Rows, Shape};
 use toml::de::DeValue;
 
 /// The keys of a block of rows.
 pub(super) const KEYS: &[&str] = &[
-    "in", "each", "nest", "cell", "keep", "filter", "shape", "layer", "order", "night", "start", "end", "length",
-    "stage", "codes", "epoch", "note", "lists", "claims",
+    "in", "format", "each", "nest", "cell", "keep", "filter", "shape", "layer", "order", "night", "start", "end",
+    "length", "stage", "codes", "epoch", "note", "lists", "claims",
 ];
 
 /// Reads one block.
@@ -25,13 +25,28 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
     }
     let shape = p.word::<Shape>(table, "shape");
     let text = |p: &mut Parser, key: &str| p.text(table, key).map(|t| t.value);
+    let part = text(p, "in");
+    let format = p.word::<FormatWord>(table, "format");
+    // What stands in a member of an archive is checked as the member's own format.
+    let whole = p.format;
+    if whole == Some(FormatWord::Zip) {
+        p.format = format.as_ref().map(|f| f.value).or_else(|| FormatWord::of_name(part.as_deref()?));
+    }
+    let each = paths::rows(p, table, "each");
+    let cell = text(p, "cell");
+    let taken = filter::read(p, table);
+    p.inside_json = cell.is_some();
+    let nest = paths::rows(p, table, "nest");
+    let keep = keep(p, table);
+    p.inside_json = cell.is_some() || taken.is_some();
     let rows = Rows {
-        part: text(p, "in"),
-        each: paths::rows(p, table, "each"),
-        nest: paths::rows(p, table, "nest"),
-        cell: text(p, "cell"),
-        keep: keep(p, table),
-        filter: filter(p, table),
+        part,
+        format: format.as_ref().map(|f| f.value),
+        each,
+        nest,
+        cell,
+        keep,
+        filter: taken,
         layer: layer(p, table),
         order: p.word::<Order>(table, "order").map(|w| w.value).unwrap_or_default(),
         night: below(p, table, "night", night),
@@ -44,10 +59,12 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
         note: below(p, table, "note", origin::alone),
         lists: below(p, table, "lists", origin::alone),
         claims: claims::read(p, table),
-        shape: shape?.value,
+        shape: shape.as_ref().map_or(Shape::Notes, |s| s.value),
     };
-    rules::check(p, table, &rows);
-    Some(rows)
+    p.inside_json = false;
+    rules::check(p, table, shape.as_ref().map(|_| &rows));
+    p.format = whole;
+    shape.map(|_| rows)
 }
 
 fn below<T>(
@@ -68,7 +85,7 @@ fn layer(p: &mut Parser, table: &Table<'_>) -> i32 {
 }
 
 /// The keys of a condition beside those of its origin.
-pub(super) const KEEP_KEYS: &[&str] = &["in"];
+pub(super) const KEEP_KEYS: &[&str] = &["in", "there", "otherwise"];
 
 fn keep(p: &mut Parser, table: &Table<'_>) -> Vec<Keep> {
     let Some(value) = table.get("keep") else { return Vec::new() };
@@ -81,26 +98,19 @@ fn keep(p: &mut Parser, table: &Table<'_>) -> Vec<Keep> {
             let inner = p.as_table(value, "keep", "[rows.keep]".into())?;
             p.know(&inner, &keys_with(KEEP_KEYS));
             let origin = origin::read(p, &inner);
-            if !inner.has("in") {
+            if !inner.has("in") && !inner.has("there") {
                 p.missing(&inner, "in", "list the texts that are kept, such as `in = [\"sleep\"]`");
             }
-            let texts = p.texts(&inner, "in").into_iter().map(|t| t.value).collect();
-            Some(Keep { origin: origin?, texts })
+            if inner.has("in") && inner.has("there") {
+                p.refuse(inner.span_of("there"), "`in` and `there` do not go together", "leave one of them out");
+            }
+            let texts = inner.has("in").then(|| p.texts(&inner, "in").into_iter().map(|t| t.value).collect());
+            let there = p.truth(&inner, "there");
+            let otherwise = p.word::<Otherwise>(&inner, "otherwise").map(|w| w.value);
+            Some(Keep { origin: origin?, texts, there, otherwise })
         })
         .collect()
 }
-
-fn filter(p: &mut Parser, table: &Table<'_>) -> Option<Filter> {
-    let inner = p.table(table, "filter", "[rows.filter]".into())?;
-    p.know(&inner, FILTER_KEYS);
-    if !inner.has("jq") {
-        p.missing(&inner, "jq", "write the filter's text");
-    }
-    p.text(&inner, "jq").map(|t| Filter { jq: t.value })
-}
-
-/// The keys of a filter.
-pub(super) const FILTER_KEYS: &[&str] = &["jq"];
 
 /// The keys of a night beside those of its origin.
 pub(super) const NIGHT_KEYS: &[&str] = &["means", "read"];

@@ -1,8 +1,9 @@
 //! What the keys of one block mean for each other.
 
 use super::table::{Parser, Table};
+use crate::grammar::origin::Edge;
 use crate::grammar::rows::CodesOrigin;
-use crate::grammar::{ClaimValue, FoldRule, Order, Origin, Rows, Shape, TimeRead, TimeValue, Word};
+use crate::grammar::{FoldRule, FormatWord, Order, Origin, Rows, Shape, TimeRead, Word};
 
 /// The keys that only some shapes have.
 const SHAPED: [&str; 9] = ["start", "end", "length", "stage", "codes", "epoch", "note", "lists", "claims"];
@@ -10,20 +11,21 @@ const SHAPED: [&str; 9] = ["start", "end", "length", "stage", "codes", "epoch", 
 /// Returns the keys that a shape needs, and those that it may have.
 fn keys_of(shape: Shape) -> (&'static [&'static str], &'static [&'static str]) {
     match shape {
-        Shape::Interval => (&["start", "end", "stage"], &[]),
-        Shape::Length => (&["start", "length", "stage"], &[]),
+        Shape::Interval => (&["start", "end", "stage"], &["length"]),
+        Shape::Length => (&["start", "length", "stage"], &["end"]),
         Shape::Change => (&["start", "stage"], &["end"]),
         Shape::Codes => (&["start", "codes", "epoch"], &["end", "length"]),
         Shape::Columns => (&["start", "codes", "epoch"], &[]),
         Shape::Arrays => (&["start", "stage"], &["end", "length"]),
         Shape::Keyed => (&["lists", "start", "stage"], &["end", "length"]),
-        Shape::Claims => (&["claims"], &["start"]),
+        Shape::Claims => (&["claims"], &["start", "end", "length"]),
         Shape::Notes => (&["start", "note"], &["end", "length"]),
     }
 }
 
 /// Refuses what a shape lacks, what it has no use for, and what contradicts itself.
-pub(super) fn check(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+pub(super) fn check(p: &mut Parser, table: &Table<'_>, rows: Option<&Rows>) {
+    let Some(rows) = rows else { return };
     let name = Shape::WORDS.iter().find(|(_, s)| *s == rows.shape).map_or("", |(word, _)| word);
     let (needed, allowed) = keys_of(rows.shape);
     for key in needed.iter().filter(|k| !table.has(k)) {
@@ -37,10 +39,11 @@ pub(super) fn check(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
             format!("leave `{key}` out, or choose another shape"),
         );
     }
-    if rows.end.is_some() && rows.length.is_some() {
+    if rows.end.is_some() && rows.length.is_some() && !rows.any_two() {
         p.refuse(table.span_of("length"), "`end` and `length` say the same thing twice", "leave one of them out");
     }
     check_codes(p, table, rows);
+    check_edges(p, table, rows);
     check_levels(p, table, rows);
     check_order(p, table, rows);
 }
@@ -57,17 +60,38 @@ fn check_codes(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
     }
 }
 
+/// Refuses an edge of the row outside claims, and where the row has none.
+fn check_edges(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    for (key, origin) in rows.origins() {
+        let Origin::Row { row } = origin else { continue };
+        let known = match row {
+            Edge::Start => rows.start.is_some(),
+            Edge::End => rows.end.is_some() || rows.length.is_some(),
+        };
+        if key != "claims" {
+            p.refuse(table.span_of(key), "`row` goes with claims only", "take the value from a field with `at`");
+        } else if !known || rows.start.is_none() {
+            let help = "say in `rows.start`, `rows.end` or `rows.length` when the row began and ended";
+            p.refuse(table.span_of(key), "the block does not say when its rows begin or end", help);
+        }
+    }
+}
+
 /// Refuses `up` and `key` where there is nothing above.
 fn check_levels(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    // An element of XML knows all elements around it.
+    if p.format == Some(FormatWord::Xml) {
+        return;
+    }
     let nested = rows.nest.as_deref().map_or(0, |nest| nest.matches("[*]").count().max(1));
-    let levels = nested + usize::from(matches!(rows.shape, Shape::Keyed));
-    let deepest = origins(rows).into_iter().map(|(key, o)| (key, up_of(o))).max_by_key(|(_, up)| *up);
+    let levels = nested + usize::from(matches!(rows.shape, Shape::Keyed)) + usize::from(rows.cell.is_some());
+    let deepest = rows.origins().into_iter().map(|(key, o)| (key, up_of(o))).max_by_key(|(_, up)| *up);
     if let Some((key, up)) = deepest.filter(|(_, up)| *up > levels) {
         let message =
             format!("`up = {up}` goes above the rows: there {} {levels} above", if levels == 1 { "is" } else { "are" });
         p.refuse(table.span_of(key), message, "each `[*]` of `nest` adds one level that `up` can reach");
     }
-    let keyed = origins(rows).into_iter().find(|(_, o)| matches!(o, Origin::Key { .. }));
+    let keyed = rows.origins().into_iter().find(|(_, o)| matches!(o, Origin::Key { .. }));
     if let Some((key, _)) = keyed.filter(|_| rows.shape != Shape::Keyed) {
         p.refuse(
             table.span_of(key),
@@ -84,43 +108,11 @@ fn up_of(origin: &Origin) -> usize {
     }
 }
 
-/// Returns every origin of a block with the key that it stands under.
-fn origins(rows: &Rows) -> Vec<(&'static str, &Origin)> {
-    let times = times(rows);
-    let anchors = times.iter().filter_map(|(key, t)| t.from.as_deref().map(|f| (*key, &f.origin)));
-    let mut out: Vec<(&'static str, &Origin)> = times.iter().map(|(key, t)| (*key, &t.origin)).chain(anchors).collect();
-    out.extend(
-        [("stage", &rows.stage), ("note", &rows.note), ("lists", &rows.lists)]
-            .into_iter()
-            .filter_map(|(k, o)| Some((k, o.as_ref()?))),
-    );
-    out.extend(
-        [("length", &rows.length), ("epoch", &rows.epoch)]
-            .into_iter()
-            .filter_map(|(k, l)| Some((k, &l.as_ref()?.origin))),
-    );
-    out.extend(rows.night.iter().map(|n| ("night", &n.origin)));
-    out.extend(rows.keep.iter().map(|k| ("keep", &k.origin)));
-    out
-}
-
-fn times(rows: &Rows) -> Vec<(&'static str, &TimeValue)> {
-    let claimed = rows.claims.values().filter_map(|c| match c {
-        ClaimValue::Time(claim) => Some(("claims", &claim.time)),
-        ClaimValue::Total(_) => None,
-    });
-    [("start", &rows.start), ("end", &rows.end)]
-        .into_iter()
-        .filter_map(|(k, t)| Some((k, t.as_ref()?)))
-        .chain(claimed)
-        .collect()
-}
-
 fn check_order(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
     if rows.order == Order::File {
         return;
     }
-    for (key, time) in times(rows) {
+    for (key, time) in rows.times() {
         let anchored = time.from.as_deref().is_some_and(|f| f.fold == Some(FoldRule::Order));
         if time.fold == Some(FoldRule::Order) || anchored {
             let help =

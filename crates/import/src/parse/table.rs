@@ -12,6 +12,8 @@ pub(super) struct Parser {
     pub(super) problems: Vec<Problem>,
     /// The format of the files, once `[match]` has been read: it says what a path looks like.
     pub(super) format: Option<FormatWord>,
+    /// The fields of the block stand in JSON, whatever the format: inside a cell, or in what a filter gives.
+    pub(super) inside_json: bool,
 }
 
 /// A table of the definition and what a user calls it.
@@ -121,6 +123,16 @@ impl Parser {
         let found = kind_of(item.get_ref());
         self.refuse(item.span(), format!("`{key}` must be a list of texts, not of {found}"), "put each in quotes");
         None
+    }
+
+    /// Returns true or false.
+    pub(super) fn truth(&mut self, table: &Table<'_>, key: &str) -> Option<bool> {
+        let value = table.get(key)?;
+        let truth = value.get_ref().as_bool();
+        if truth.is_none() {
+            self.refuse(value.span(), format!("`{key}` must be true or false"), "write it without quotes");
+        }
+        truth
     }
 
     /// Returns a whole number.

@@ -7,9 +7,9 @@ use crate::grammar::{FoldRule, LengthRead, LengthValue, OffsetRule, Origin, Time
 use toml::de::DeValue;
 
 /// The keys of a time beside those of its origin.
-pub(super) const TIME_KEYS: &[&str] = &["read", "offset", "zone", "fold", "from"];
+pub(super) const TIME_KEYS: &[&str] = &["read", "offset", "zone", "fold", "from", "unit"];
 /// The keys of a length beside those of its origin.
-pub(super) const LENGTH_KEYS: &[&str] = &["read"];
+pub(super) const LENGTH_KEYS: &[&str] = &["read", "unit"];
 
 /// Reads a time that stands alone in its table.
 pub(super) fn time(p: &mut Parser, table: &Table<'_>) -> Option<TimeValue> {
@@ -25,7 +25,8 @@ pub(super) fn time_in(p: &mut Parser, table: &Table<'_>) -> Option<TimeValue> {
     let zone = zone(p, table);
     let fold = p.word::<FoldRule>(table, "fold").map(|w| w.value);
     let from = p.table(table, "from", format!("`from` of {}", table.name)).and_then(|t| time(p, &t)).map(Box::new);
-    let value = TimeValue { origin: origin?, read, offset, zone, fold, from };
+    let unit = origin::below(p, table, "unit");
+    let value = TimeValue { origin: origin?, read, offset, zone, fold, from, unit };
     check(p, table, &value);
     Some(value)
 }
@@ -45,7 +46,6 @@ fn way(p: &mut Parser, text: At<String>) -> Option<TimeRead> {
     let help = match text.value.as_str() {
         "serial" => "say which system: `serial 1900` or `serial 1904`".to_owned(),
         "epoch" => "say the unit: `epoch s`, `epoch ms` or `epoch us`".to_owned(),
-        "offset" => "say the unit: `offset ms`, `offset s`, `offset min` or `offset h`".to_owned(),
         _ => format!("{meant}a time is read by a pattern such as `%d.%m.%Y %H:%M`, or by {all}"),
     };
     p.refuse(text.span, format!("`{}` is not a way to read a time", text.value), help);
@@ -119,18 +119,19 @@ fn zone(p: &mut Parser, table: &Table<'_>) -> Option<ZoneRule> {
 fn check(p: &mut Parser, table: &Table<'_>, time: &TimeValue) {
     match &time.origin {
         Origin::Bound { bound: Bound::Start | Bound::End } => return only(p, table, "a time of the command line", &[]),
-        Origin::File { file: FileFact::Start } => {
+        Origin::File { file: FileFact::Start, .. } => {
             only(p, table, "the start that an EDF+ header gives", &["zone", "fold"]);
             return zone_needed(p, table, time, "the start that an EDF+ header gives is a wall time");
         }
-        Origin::Key { .. } | Origin::Bound { .. } | Origin::File { .. } => {
+        Origin::Row { .. } => return only(p, table, "an edge of the row", &[]),
+        Origin::Key { .. } | Origin::Bound { .. } => {
             return p.refuse(
                 table.span.clone(),
                 format!("{} is not a time", table.name),
                 "take it from a field with `at`",
             );
         }
-        Origin::At { .. } | Origin::Const { .. } | Origin::Join { .. } => {}
+        Origin::At { .. } | Origin::Const { .. } | Origin::File { .. } | Origin::Join { .. } => {}
     }
     // A way that could not be understood has been refused already.
     if time.read.is_empty() {
@@ -143,7 +144,8 @@ fn check(p: &mut Parser, table: &Table<'_>, time: &TimeValue) {
         }
         return;
     }
-    let counts = time.read.iter().any(|r| matches!(r, TimeRead::Offset(_)));
+    check_unit(p, table, time);
+    let counts = time.read.iter().any(TimeRead::counts);
     if counts != time.from.is_some() && counts != table.has("from") {
         let (message, help) = if counts {
             (
@@ -172,6 +174,24 @@ fn check(p: &mut Parser, table: &Table<'_>, time: &TimeValue) {
     }
 }
 
+/// Refuses two units of epoch numbers in one value, and a count whose unit nobody says.
+fn check_unit(p: &mut Parser, table: &Table<'_>, time: &TimeValue) {
+    let epochs: std::collections::BTreeSet<i64> =
+        time.read.iter().filter_map(|r| if let TimeRead::Epoch(us) = r { Some(*us) } else { None }).collect();
+    if epochs.len() > 1 {
+        let help = "a column has one unit: write one of them; a file that mixes them is mended first";
+        p.refuse(table.span_of("read"), "`read` names two units for numbers since 1970", help);
+    }
+    let named = time.read.iter().any(|r| matches!(r, TimeRead::OffsetIn(_)));
+    if named && !table.has("unit") {
+        let help = "say the unit: `offset ms`, `offset s`, `offset min` or `offset h`, or where the source names it: `unit = { at = \"unit\" }`";
+        p.missing(table, "unit", help);
+    }
+    if !named && table.has("unit") {
+        p.refuse(table.span_of("unit"), "`unit` goes with `offset` and `before` only", "leave `unit` out");
+    }
+}
+
 fn zone_needed(p: &mut Parser, table: &Table<'_>, time: &TimeValue, why: &str) {
     if time.zone.is_none() && !table.has("zone") {
         let help = format!(
@@ -191,10 +211,14 @@ fn only(p: &mut Parser, table: &Table<'_>, what: &str, keys: &[&str]) {
 pub(super) fn length(p: &mut Parser, table: &Table<'_>) -> Option<LengthValue> {
     p.know(table, &keys_with(LENGTH_KEYS));
     let origin = origin::read(p, table);
-    if !table.has("read") {
+    if !table.has("read") && !table.has("unit") {
         let known = LengthRead::WORDS.iter().map(|(w, _)| format!("`{w}`")).collect::<Vec<_>>().join(", ");
         p.missing(table, "read", &format!("say the unit; there is no default: {known}"));
     }
+    if table.has("read") && table.has("unit") {
+        p.refuse(table.span_of("unit"), "`read` and `unit` say the same thing twice", "leave one of them out");
+    }
     let read = p.word::<LengthRead>(table, "read").map(|w| w.value);
-    Some(LengthValue { origin: origin?, read: read? })
+    let unit = origin::below(p, table, "unit");
+    (read.is_some() || unit.is_some()).then_some(LengthValue { origin: origin?, read, unit })
 }

@@ -2,6 +2,7 @@
 
 use super::table::{Parser, Table};
 use super::{kind_of, rows};
+use crate::grammar::claims::Unit;
 use crate::grammar::matching::Decimal;
 use crate::grammar::{FormatWord, Grammar, Matching, NoteWord, Rows, Shape, StageWord, Step, TextKeys, Word};
 use std::collections::BTreeMap;
@@ -9,7 +10,8 @@ use std::ops::Range;
 use toml::de::DeValue;
 
 /// The keys at the top.
-pub(super) const KEYS: &[&str] = &["version", "title", "sources", "step", "match", "text", "rows", "stages", "notes"];
+pub(super) const KEYS: &[&str] =
+    &["version", "title", "sources", "step", "match", "text", "rows", "stages", "notes", "units"];
 /// The keys of `[match]`.
 pub(super) const MATCH_KEYS: &[&str] = &["format", "has", "says", "line", "root", "members"];
 /// The keys of `[text]`.
@@ -34,11 +36,12 @@ pub(super) fn read(p: &mut Parser, top: &Table<'_>) -> Option<Grammar> {
     let rows = blocks(p, top);
     let stages = words::<StageWord>(p, top, "stages");
     let notes = words::<NoteWord>(p, top, "notes");
+    let units = words::<Unit>(p, top, "units");
     let (spans, rows): (Vec<_>, Vec<_>) = rows.into_iter().unzip();
     check_words(p, top, &rows, &stages);
     check_part(p, matching.as_ref(), &rows, &spans);
     let title = title?.value;
-    Some(Grammar { version: version?, title, sources, step, matching: matching?, text, rows, stages, notes })
+    Some(Grammar { version: version?, title, sources, step, matching: matching?, text, rows, stages, notes, units })
 }
 
 fn version(p: &mut Parser, top: &Table<'_>) -> Option<u8> {
@@ -159,15 +162,44 @@ fn check_words(p: &mut Parser, top: &Table<'_>, rows: &[Rows], stages: &BTreeMap
 fn check_part(p: &mut Parser, matching: Option<&Matching>, rows: &[Rows], spans: &[Range<usize>]) {
     let Some(matching) = matching else { return };
     for (block, span) in rows.iter().zip(spans) {
-        let path = matches!(matching.format, FormatWord::Json | FormatWord::Xml);
+        let mut format = matching.format;
+        if format == FormatWord::Zip {
+            let Some(inner) = member_format(p, block, span) else { continue };
+            format = inner;
+        } else if block.format.is_some() {
+            let help = "leave it out: `format` of `[match]` says how the file is read";
+            p.refuse(span.clone(), "`format` of [[rows]] goes with archives only", help);
+        }
+        let path = matches!(format, FormatWord::Json | FormatWord::Xml);
         if path && block.each.is_none() {
             let help = "say where the rows are, such as `each = \"$.nights[*]\"`";
             p.refuse(span.clone(), "[[rows]] lacks the key `each`", help);
         }
-        let flat = matches!(matching.format, FormatWord::Csv | FormatWord::Text | FormatWord::Edf);
-        if flat && (block.each.is_some() || block.nest.is_some()) {
+        let flat = matches!(format, FormatWord::Csv | FormatWord::Text | FormatWord::Edf | FormatWord::Sheet);
+        let holds_cells = matches!(format, FormatWord::Csv | FormatWord::Sheet);
+        if block.cell.is_some() && !holds_cells {
+            let help = "leave `cell` out: fields are found by their paths";
+            p.refuse(span.clone(), "`cell` goes with formats that have cells", help);
+        }
+        let nest = block.nest.is_some() && block.cell.is_none();
+        if flat && (block.each.is_some() || nest) {
             let help = "leave them out: every row of the file is read";
             p.refuse(span.clone(), "`each` and `nest` go with formats that have a tree", help);
         }
     }
+}
+
+/// Returns the format of the members that a block of an archive reads.
+fn member_format(p: &mut Parser, block: &Rows, span: &Range<usize>) -> Option<FormatWord> {
+    let Some(part) = &block.part else {
+        let help = "say which members of the archive are read, such as `in = \"days/*.csv\"`";
+        p.refuse(span.clone(), "[[rows]] lacks the key `in`", help);
+        return None;
+    };
+    let found = block.format.or_else(|| FormatWord::of_name(part));
+    if found.is_none() {
+        let help = "add `format`, such as `format = \"csv\"`";
+        p.refuse(span.clone(), format!("the ending of `{part}` does not say which format it is"), help);
+    }
+    found
 }

@@ -1,15 +1,18 @@
 //! Claims: what the source says of itself.
 
 use crate::engine::blocks::Worker;
-use crate::engine::compile::Claim as Wanted;
+use crate::engine::compile::{Claim as Wanted, TotalUnit};
+use crate::engine::edges;
 use crate::engine::faults::Fault;
 use crate::engine::lengths::seconds;
+use crate::engine::moment::Moment;
 use crate::engine::nights::Home;
 use crate::engine::sink::Sink;
 use crate::engine::view::View;
 use crate::engine::ways::number;
 use crate::grammar::LengthRead;
 use crate::grammar::claims::Unit;
+use crate::grammar::origin::Edge;
 use crate::kinds;
 use counterpane_model::{Claim, Quantity, TimeBasis};
 use std::rc::Rc;
@@ -18,7 +21,7 @@ use std::rc::Rc;
 pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
     let block = w.block;
     sink.tally.rows += block.claims.len() as u64;
-    let home = match home(w, view, named) {
+    let (home, start) = match home(w, view, named) {
         Ok(home) => home,
         Err(fault) => {
             // No total of the row has a night.
@@ -27,7 +30,7 @@ pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<
         }
     };
     for (quantity, wanted) in &block.claims {
-        match value(w, view, wanted, &home) {
+        match value(w, view, *quantity, wanted, &home, start.as_ref()) {
             Ok(Some((value, rounding, locator, basis))) => {
                 sink.claim(&home, Claim { quantity: *quantity, value, rounding, locator }, basis);
             }
@@ -43,17 +46,33 @@ fn in_words(fault: Fault, quantity: Quantity) -> Fault {
 
 /// Returns the night of a row of totals: the one that it names, that its start falls into, that its first or
 /// last time falls into, or that the command line names.
-fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<Rc<Home>, Fault> {
+///
+/// Its start is given, too, where the block says when its rows begin.
+fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<(Rc<Home>, Option<Moment>), Fault> {
+    let edged = w.block.any_two || w.block.claims.iter().any(|(_, c)| matches!(c, Wanted::Edge { .. }));
+    let asked = w.block.start.as_ref().filter(|_| edged || named.is_none());
+    let start = asked.map(|_| edges::start(w, view, named)).transpose()?;
+    if let Some(start) = &start
+        && w.block.any_two
+    {
+        let home = w.home(start, named)?;
+        // That too few of the three are there is told once, not for each claim.
+        edges::end(w, view, &home, start)?;
+        return Ok((home, Some(start.clone())));
+    }
     if let Some(home) = named {
-        return Ok(home.clone());
+        return Ok((home.clone(), start));
+    }
+    if let Some(start) = start {
+        return Ok((w.home(&start, None)?, Some(start)));
     }
     let claimed = w.block.claims.iter().find_map(|(_, c)| match c {
         Wanted::Time { time, .. } => Some(time),
-        Wanted::Total { .. } => None,
+        Wanted::Total { .. } | Wanted::Edge { .. } => None,
     });
-    match w.block.start.as_ref().or(claimed) {
-        Some(time) => w.home(&w.time(time, view, None)?, None),
-        None => w.frame.nights.bound().cloned().ok_or_else(|| {
+    match claimed {
+        Some(time) => Ok((w.home(&w.time(time, view, None)?, None)?, None)),
+        None => w.frame.nights.bound().cloned().map(|home| (home, None)).ok_or_else(|| {
             let message = "nothing says which night these totals are about";
             Fault::new(&kinds::value_unreadable::KIND, message, view.place()).help("give the night with `--night`")
         }),
@@ -62,10 +81,18 @@ fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<Rc<
 
 type Value = (f64, f64, counterpane_model::Locator, Option<TimeBasis>);
 
-fn value(w: &Worker<'_>, view: &View<'_>, wanted: &Wanted, home: &Rc<Home>) -> Result<Option<Value>, Fault> {
+fn value(
+    w: &Worker<'_>,
+    view: &View<'_>,
+    quantity: Quantity,
+    wanted: &Wanted,
+    home: &Rc<Home>,
+    start: Option<&Moment>,
+) -> Result<Option<Value>, Fault> {
     let (source, rounding) = match wanted {
         Wanted::Total { source, rounding, .. } => (source, *rounding),
         Wanted::Time { time, rounding } => (&time.source, *rounding),
+        Wanted::Edge { edge, rounding } => return self::edge(w, view, *edge, *rounding, home, start),
     };
     let found = match view.find(source, "the value")? {
         None => return Ok(None),
@@ -81,7 +108,18 @@ fn value(w: &Worker<'_>, view: &View<'_>, wanted: &Wanted, home: &Rc<Home>) -> R
                     found.locator.clone(),
                 )
             };
-            let value = total(&found.text, *unit, w.frame.comma).ok_or_else(unreadable)?;
+            let unit = match unit {
+                TotalUnit::Is(unit) => *unit,
+                TotalUnit::Of(source) => {
+                    let (unit, found) = w.frame.unit(source, view)?;
+                    if unit.becomes() != quantity.unit() {
+                        let message = format!("the unit `{}` is not one of this quantity", found.text);
+                        return Err(Fault::new(&kinds::value_unreadable::KIND, message, found.locator));
+                    }
+                    unit
+                }
+            };
+            let value = total(&found.text, unit, w.frame.comma).ok_or_else(unreadable)?;
             Ok(Some((value, rounding, found.locator, None)))
         }
         Wanted::Time { time, .. } => {
@@ -89,7 +127,26 @@ fn value(w: &Worker<'_>, view: &View<'_>, wanted: &Wanted, home: &Rc<Home>) -> R
             #[expect(clippy::cast_precision_loss, reason = "milliseconds of the years 1900 to 2199 are below 2^52")]
             Ok(Some((moment.at.0 as f64, rounding, found.locator, Some(moment.basis))))
         }
+        Wanted::Edge { .. } => Ok(None),
     }
+}
+
+/// Returns the start or the end of the row as a claim.
+fn edge(
+    w: &Worker<'_>,
+    view: &View<'_>,
+    edge: Edge,
+    rounding: f64,
+    home: &Rc<Home>,
+    start: Option<&Moment>,
+) -> Result<Option<Value>, Fault> {
+    let Some(start) = start else { return Ok(None) };
+    let at = match edge {
+        Edge::Start => Some(start.at),
+        Edge::End => edges::end(w, view, home, start)?,
+    };
+    #[expect(clippy::cast_precision_loss, reason = "milliseconds of the years 1900 to 2199 are below 2^52")]
+    Ok(at.map(|at| (at.0 as f64, rounding, view.place(), Some(start.basis))))
 }
 
 /// Reads a total in the unit of the model: minutes, per cent or a count.
@@ -100,6 +157,7 @@ fn total(text: &str, unit: Unit, comma: bool) -> Option<f64> {
         Unit::Seconds => minutes(LengthRead::Seconds),
         Unit::Minutes => number(text, comma),
         Unit::Hours => minutes(LengthRead::Hours),
+        Unit::Days => minutes(LengthRead::Days),
         Unit::HoursMinutes => minutes(LengthRead::HoursMinutes),
         Unit::HoursMinutesSeconds => minutes(LengthRead::HoursMinutesSeconds),
         Unit::PerCent | Unit::Count => number(text, comma),

@@ -3,7 +3,7 @@
 use crate::engine::blocks::{Meaning, Worker};
 use crate::engine::compile::CodesSource;
 use crate::engine::faults::Fault;
-use crate::engine::lengths::{seconds, words};
+use crate::engine::lengths::{self, words};
 use crate::engine::moment::Moment;
 use crate::engine::nights::Home;
 use crate::engine::sink::Sink;
@@ -63,7 +63,7 @@ fn by_row(w: &Worker<'_>) -> bool {
 fn epoch(w: &Worker<'_>, view: &View<'_>) -> Result<f64, Fault> {
     let Some(length) = &w.block.epoch else { return Err(view.lacks("epoch")) };
     let found = view.need(&length.source, "length of an epoch")?;
-    seconds(&found.text, length.read, w.frame.comma).filter(|s| *s > 0.0).ok_or_else(|| {
+    lengths::of(length, &found.text, view, w.frame)?.filter(|s| *s > 0.0).ok_or_else(|| {
         Fault::new(
             &kinds::value_unreadable::KIND,
             format!("`{}` is not the length of an epoch", found.text),
@@ -193,7 +193,7 @@ fn check_count(
             .map(|m| (m.at.ms_since(laid.start.at), m.locator))?,
         (None, Some(length)) => {
             let found = view.need(&length.source, "length")?;
-            let ms = seconds(&found.text, length.read, w.frame.comma)
+            let ms = lengths::of(length, &found.text, view, w.frame)?
                 .and_then(|s| laid.start.plus_seconds(s))
                 .map(|end| end.ms_since(laid.start.at));
             (

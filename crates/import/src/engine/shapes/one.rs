@@ -2,8 +2,9 @@
 
 use super::change::{self, Point};
 use crate::engine::blocks::{Last, Meaning, Worker};
+use crate::engine::edges;
 use crate::engine::faults::Fault;
-use crate::engine::lengths::{seconds, words};
+use crate::engine::lengths::words;
 use crate::engine::moment::Moment;
 use crate::engine::nights::Home;
 use crate::engine::sink::Sink;
@@ -40,7 +41,7 @@ fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mu
         sink.ignored(&format!("`{}` is ignored", label.text));
         return Ok(());
     }
-    let start = w.block.start.as_ref().ok_or_else(|| view.lacks("start")).and_then(|t| w.time(t, view, named));
+    let start = edges::start(w, view, named);
     let (start, home) = match start.and_then(|start| w.home(&start, named).map(|home| (start, home))) {
         Ok(both) => both,
         // Two things are wrong with the row; the word is told, because it speaks of every such row.
@@ -157,25 +158,7 @@ impl Row<'_, '_> {
     }
 
     fn end(&self, w: &Worker<'_>) -> Result<Option<Instant>, Fault> {
-        if let Some(end) = &w.block.end {
-            let moment = w.time_after(
-                end,
-                self.view,
-                Some(self.home).filter(|_| end.read.iter().any(|r| r.is_clock())),
-                self.start.at,
-            )?;
-            return Ok(Some(moment.at));
-        }
-        let Some(length) = &w.block.length else { return Ok(None) };
-        let found = self.view.need(&length.source, "length")?;
-        let end = seconds(&found.text, length.read, w.frame.comma).and_then(|s| self.start.plus_seconds(s));
-        end.map(Some).ok_or_else(|| {
-            Fault::new(
-                &kinds::value_unreadable::KIND,
-                format!("`{}` is not a length in the declared unit", found.text),
-                found.locator,
-            )
-        })
+        edges::end(w, self.view, self.home, &self.start)
     }
 
     fn in_order(&self, w: &Worker<'_>) -> Result<(), Fault> {
