@@ -18,14 +18,7 @@ impl Clock {
     /// Returns the time of day, such as `23:10`; seconds only when there are any; the offset only
     /// when that time of day came twice, such as `01:45+10:30`.
     pub(crate) fn time(&self, at: Instant) -> String {
-        let Some(zone) = &self.0 else { return format!("{}Z", &at.utc_text()[11..16]) };
-        let wall = zone.wall_of(at);
-        let form = if wall.second() == 0 { "%H:%M" } else { "%H:%M:%S" };
-        let time = wall.strftime(form).to_string();
-        match zone.instant_of(wall, Fold::Error) {
-            Err(WallError::Repeated { .. }) => time + &offset_words(zone.offset_at(at)),
-            _ => time,
-        }
+        self.told(at, false)
     }
 
     /// Returns date and time of day, such as `2026-04-04 23:10`.
@@ -33,16 +26,39 @@ impl Clock {
         format!("{} {}", self.date(at), self.time(at))
     }
 
-    /// Returns a stretch, such as `23:10 - 23:40`.
+    /// Returns a stretch, such as `23:10 - 23:40`; with both offsets where the clock changes between
+    /// its ends, such as `01:50+01:00 - 03:50+02:00`, which is one hour and not two.
     pub(crate) fn stretch(&self, from: Instant, until: Instant) -> String {
-        format!("{} - {}", self.time(from), self.time(until))
+        let offsets = self.changes(from, until);
+        format!("{} - {}", self.told(from, offsets), self.told(until, offsets))
     }
 
     /// Returns a stretch with its date, such as `2026-04-04 23:10 - 23:40`. The end has a date of its
-    /// own when it lies before the start or a day or more after it.
+    /// own when it lies before the start or a day or more after it. Offsets as in [`Clock::stretch`].
     pub(crate) fn dated_stretch(&self, from: Instant, until: Instant) -> String {
         let close = (0..86_400_000).contains(&until.ms_since(from));
-        format!("{} - {}", self.dated(from), if close { self.time(until) } else { self.dated(until) })
+        let offsets = self.changes(from, until);
+        let end = self.told(until, offsets);
+        let end = if close { end } else { format!("{} {end}", self.date(until)) };
+        format!("{} {} - {end}", self.date(from), self.told(from, offsets))
+    }
+
+    /// Says whether the clock shows another offset at the end than at the start.
+    fn changes(&self, from: Instant, until: Instant) -> bool {
+        self.0.as_ref().is_some_and(|zone| zone.offset_at(from) != zone.offset_at(until))
+    }
+
+    /// Returns the time of day; with its offset where it is asked for or where the time came twice.
+    fn told(&self, at: Instant, with_offset: bool) -> String {
+        let Some(zone) = &self.0 else { return format!("{}Z", &at.utc_text()[11..16]) };
+        let wall = zone.wall_of(at);
+        let form = if wall.second() == 0 { "%H:%M" } else { "%H:%M:%S" };
+        let time = wall.strftime(form).to_string();
+        match zone.instant_of(wall, Fold::Error) {
+            Err(WallError::Repeated { .. }) => time + &offset_words(zone.offset_at(at)),
+            _ if with_offset => time + &offset_words(zone.offset_at(at)),
+            _ => time,
+        }
     }
 
     fn date(&self, at: Instant) -> String {
@@ -87,6 +103,18 @@ mod tests {
         let first = Instant(1_775_313_900_000); // 2026-04-04T14:45:00Z
         let second = Instant(first.0 + 1_800_000);
         assert_eq!(clock.stretch(first, second), "01:45+11:00 - 01:45+10:30");
+    }
+
+    #[test]
+    fn over_a_change_of_the_clock_both_ends_have_their_offset() {
+        let clock = clock("Europe/Berlin");
+        let before = Instant(1_774_745_400_000); // 2026-03-29T00:50:00Z
+        let after = Instant(before.0 + 3_600_000);
+        assert_eq!(clock.stretch(before, after), "01:50+01:00 - 03:50+02:00");
+        assert_eq!(clock.dated_stretch(before, after), "2026-03-29 01:50+01:00 - 03:50+02:00");
+        assert_eq!(clock.dated_stretch(after, before), "2026-03-29 03:50+02:00 - 2026-03-29 01:50+01:00");
+        let in_winter = Instant(before.0 - 3_600_000);
+        assert_eq!(clock.stretch(in_winter, before), "00:50 - 01:50");
     }
 
     #[test]

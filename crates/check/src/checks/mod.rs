@@ -3,6 +3,7 @@
 mod claims_differ;
 mod coverage_low;
 mod gap_inside;
+mod lights_order;
 mod outside_window;
 mod reference_missing;
 mod spans_overlap;
@@ -20,6 +21,7 @@ pub static CHECKS: &[&Check] = &[
     &claims_differ::CHECK,
     &coverage_low::CHECK,
     &gap_inside::CHECK,
+    &lights_order::CHECK,
     &outside_window::CHECK,
     &reference_missing::CHECK,
     &spans_overlap::CHECK,
