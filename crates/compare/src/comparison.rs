@@ -122,6 +122,8 @@ pub struct DeviceNight {
     pub source: Source,
     /// Name of the original.
     pub file: String,
+    /// The stages that the source can express, whether it used them or not.
+    pub vocabulary: Vec<Stage>,
     /// What it says of each epoch of the window, one for one with [`NightComparison::reference`]; empty
     /// for a recording that holds claims only.
     pub cells: Vec<Cell>,

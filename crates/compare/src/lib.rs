@@ -24,6 +24,6 @@ pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::compare_night;
 pub use nothing::NothingToCompare;
-pub use summary::{compare, mean_over_participants};
+pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
 pub use counterpane_stats::{Figure, Undefined};

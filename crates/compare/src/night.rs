@@ -99,6 +99,7 @@ fn device_night(
         key: device.key.clone(),
         source: device.source.clone(),
         file: device.file.clone(),
+        vocabulary: device.vocabulary.0.clone(),
         coverage: share(pairs, reference_scored),
         accuracy_missing_wrong: missing_wrong(
             agreement.as_ref(),

@@ -18,8 +18,24 @@ use std::collections::BTreeMap;
 #[must_use]
 pub fn compare(mut nights: Vec<NightComparison>, protocol: Protocol) -> Comparison {
     nights.sort_by(|a, b| order(a).cmp(&order(b)));
+    let devices = by_device(&nights);
+    let devices =
+        devices.into_iter().map(|((_, name), nights)| summary(name, nights.into_values().collect())).collect();
+    Comparison { protocol, devices, nights }
+}
+
+/// Returns the nights that a device is summed up over, each with what the device said, in the order of
+/// participant, label and unit. What counts once in [`compare`] stands here once.
+#[must_use]
+pub fn nights_of_device<'a>(comparison: &'a Comparison, name: &str) -> Vec<(&'a NightComparison, &'a DeviceNight)> {
+    let of_name = |((_, own), nights): ((bool, &str), NightsOfDevice<'a>)| (own == name).then_some(nights);
+    by_device(&comparison.nights).into_iter().filter_map(of_name).flat_map(BTreeMap::into_values).collect()
+}
+
+/// The nights must be in the order of [`order`].
+fn by_device(nights: &[NightComparison]) -> BTreeMap<(bool, &str), NightsOfDevice<'_>> {
     let mut devices: BTreeMap<(bool, &str), NightsOfDevice<'_>> = BTreeMap::new();
-    for night in &nights {
+    for night in nights {
         for device in &night.devices {
             let of_device = devices.entry((device.source.is_reference(), device.source.name())).or_default();
             if !device.cells.is_empty() {
@@ -29,9 +45,7 @@ pub fn compare(mut nights: Vec<NightComparison>, protocol: Protocol) -> Comparis
             }
         }
     }
-    let devices =
-        devices.into_iter().map(|((_, name), nights)| summary(name, nights.into_values().collect())).collect();
-    Comparison { protocol, devices, nights }
+    devices
 }
 
 /// What one device gave, by participant, label of the night, and unit.
@@ -206,6 +220,9 @@ mod tests {
         let both = vec![unit("ring-a-1", "", &FOUR, "WWLL"), unit("ring-a-2", "", &FOUR, "WWWW")];
         let found = compare(vec![one("P01", "2026-04-04", psg("WW22"), both)], AUTO);
         assert_eq!((found.devices.len(), found.devices[0].nights, found.devices[0].participants), (1, 2, 1));
+        let own = nights_of_device(&found, "ring-a");
+        assert_eq!(own.iter().map(|(_, d)| d.source.to_string()).collect::<Vec<_>>(), ["ring-a-1", "ring-a-2"]);
+        assert!(nights_of_device(&found, "mat-a").is_empty());
         assert_eq!(found.devices[0].mean_accuracy, Ok(0.75));
     }
 

@@ -5,7 +5,7 @@
 //! epochs, stands against the reference's whole window, and is marked.
 
 use crate::words;
-use counterpane_compare::{Measures, NightComparison};
+use counterpane_compare::{DeviceNight, Measures, NightComparison};
 use counterpane_model::{Claim, Quantity as Claimed, Scheme, Stage};
 
 /// A quantity in minutes.
@@ -53,7 +53,7 @@ pub struct SourceMinutes<'a> {
 
 #[derive(Clone, Debug)]
 enum Own<'a> {
-    Counted { measures: &'a Measures, scheme: Option<Scheme> },
+    Counted { measures: &'a Measures, vocabulary: &'a [Stage] },
     Claimed(&'a [Claim]),
 }
 
@@ -61,7 +61,7 @@ impl SourceMinutes<'_> {
     /// Returns the source's minutes, or why there are none, in few words.
     pub fn own(&self, quantity: Quantity) -> Result<f64, String> {
         match &self.own {
-            Own::Counted { measures, scheme } => counted(measures, *scheme, quantity),
+            Own::Counted { measures, vocabulary } => counted(measures, Some(vocabulary), quantity),
             Own::Claimed(claims) => claimed(claims, quantity).ok_or_else(|| "not claimed".to_owned()),
         }
     }
@@ -82,19 +82,23 @@ impl SourceMinutes<'_> {
 pub fn sources(night: &NightComparison) -> Vec<SourceMinutes<'_>> {
     let mut out = Vec::new();
     for device in &night.devices {
-        let label = words::source_name(&device.source);
-        if let (Some(measures), Some(reference)) = (&device.measures_masked, &device.reference_masked) {
-            // In sleep and wake alone a device may still be compared.
-            let scheme = device.agreement.as_ref().or(device.sleep_wake.as_ref()).map(|a| a.scheme);
-            let own = Own::Counted { measures, scheme };
-            out.push(SourceMinutes { label: label.clone(), claim: false, own, reference });
-        }
+        let label = words::name_on(night, device);
+        out.extend(counted_of(&label, device));
         if device.claims.iter().any(|c| c.quantity.unit() == "min") {
             let own = Own::Claimed(&device.claims);
             out.push(SourceMinutes { label, claim: true, own, reference: &night.measures });
         }
     }
     out
+}
+
+/// Returns what was counted from the epochs that a device and its reference both scored; `None` when
+/// there is no such epoch.
+#[must_use]
+pub fn counted_of<'a>(label: &str, device: &'a DeviceNight) -> Option<SourceMinutes<'a>> {
+    let (measures, reference) = (device.measures_masked.as_ref()?, device.reference_masked.as_ref()?);
+    let own = Own::Counted { measures, vocabulary: &device.vocabulary };
+    Some(SourceMinutes { label: label.to_owned(), claim: false, own, reference })
 }
 
 /// Returns the quantities that at least one source and its reference both have.
@@ -112,27 +116,36 @@ pub fn quantities(sources: &[SourceMinutes<'_>]) -> Vec<Quantity> {
 
 /// Returns the minutes of a quantity, or why measures do not hold it.
 ///
-/// A scheme says what the source could have said: without it every class is taken to be sayable.
-pub fn counted(measures: &Measures, scheme: Option<Scheme>, quantity: Quantity) -> Result<f64, String> {
+/// The vocabulary says what the source could have said: without it every class is taken to be sayable.
+pub fn counted(measures: &Measures, vocabulary: Option<&[Stage]>, quantity: Quantity) -> Result<f64, String> {
     let class = match quantity {
         Quantity::Sleep => return Ok(measures.total_sleep),
         Quantity::In(Stage::W) => return Ok(measures.wake),
         Quantity::In(class) => class,
     };
     let into = scheme_of(class);
-    if scheme.is_some_and(|s| s < into) {
-        return Err("does not tell it apart".to_owned());
+    if vocabulary.is_some_and(|all| !can_say(all, class)) {
+        return Err(NOT_TOLD_APART.to_owned());
     }
     let mut sum = 0.0;
     for (stage, minutes) in &measures.stage_minutes {
         match into.fold(*stage) {
             Some(folded) if folded == class => sum += minutes,
             Some(_) => {}
-            None if *minutes > 0.0 => return Err("does not tell it apart".to_owned()),
+            None if *minutes > 0.0 => return Err(NOT_TOLD_APART.to_owned()),
             None => {}
         }
     }
     Ok(sum)
+}
+
+/// Why there is no number of a class that the source has no word for.
+pub(crate) const NOT_TOLD_APART: &str = "does not tell it apart";
+
+/// Says whether a source with these stages can say a class.
+pub(crate) fn can_say(vocabulary: &[Stage], class: Stage) -> bool {
+    let into = scheme_of(class);
+    vocabulary.iter().any(|stage| into.fold(*stage) == Some(class))
 }
 
 /// The coarsest scheme that has the class.
@@ -173,15 +186,17 @@ mod tests {
     fn a_coarse_source_is_not_given_minutes_that_it_did_not_say() {
         let coarse = measures(&[(Stage::Asleep, 400.0)]);
         let none = Err("does not tell it apart".to_owned());
-        assert_eq!(counted(&coarse, Some(Scheme::SleepWake), Quantity::In(Stage::R)), none);
+        let two = Some(&[Stage::W, Stage::Asleep][..]);
+        assert_eq!(counted(&coarse, two, Quantity::In(Stage::R)), none);
         assert_eq!(counted(&coarse, None, Quantity::In(Stage::N3)), none);
-        assert_eq!(counted(&coarse, Some(Scheme::SleepWake), Quantity::Sleep), Ok(400.0));
+        assert_eq!(counted(&coarse, two, Quantity::Sleep), Ok(400.0));
     }
 
     #[test]
     fn a_stage_that_could_be_said_and_was_not_is_zero() {
         let night = measures(&[(Stage::Light, 400.0)]);
-        assert_eq!(counted(&night, Some(Scheme::Four), Quantity::In(Stage::R)), Ok(0.0));
+        let four = Some(&[Stage::W, Stage::Light, Stage::N3, Stage::R][..]);
+        assert_eq!(counted(&night, four, Quantity::In(Stage::R)), Ok(0.0));
     }
 
     #[test]

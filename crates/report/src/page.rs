@@ -1,13 +1,13 @@
 //! The report page: one HTML file that needs nothing else.
 
 use crate::draw::Theme;
-use crate::draw::text::clean;
+use crate::draw::text::{clean, coded};
 use crate::figures::sensitivity;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
 use crate::view::night::Night;
 use crate::view::table::Table;
-use crate::view::{claims, closing};
+use crate::view::{claims, closing, pooled};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -27,6 +27,9 @@ struct View {
     cautions: [&'static str; 6],
     nights: Vec<Night>,
     devices: Vec<Device>,
+    caution: &'static str,
+    overview: Table,
+    differences: Table,
     over_all: Option<Figure>,
     not_pooled: Vec<(String, String)>,
     findings_counted: String,
@@ -45,6 +48,7 @@ struct View {
 /// The zone of a night is not in the database; see [`ReportError`].
 pub fn page(page: &Page) -> Result<String, ReportError> {
     let comparison = &page.comparison;
+    let alone = comparison.devices.len() == 1;
     let only = comparison.nights.len() == 1;
     let nights = comparison.nights.iter().enumerate();
     let devices = comparison.devices.iter().enumerate();
@@ -52,7 +56,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         style: style(),
         script: include_str!("../templates/script.js"),
         title: clean(&page.title),
-        made: clean(&page.made),
+        made: clean(&words::when(&page.made)),
         tool: clean(&page.tool),
         invented: page.invented,
         counted: claims::counted(comparison),
@@ -60,7 +64,14 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         may_be_said: claims::may_be_said(comparison),
         cautions: claims::CAUTIONS,
         nights: nights.map(|(i, n)| Night::new(n, &page.notes, i, only)).collect::<Result<_, _>>()?,
-        devices: devices.filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1))).collect(),
+        devices: devices
+            .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1), alone))
+            .collect(),
+        caution: pooled::CAUTION,
+        overview: pooled::overview(
+            &comparison.devices.iter().map(|d| pooled::Pool::of(comparison, d)).collect::<Vec<_>>(),
+        ),
+        differences: pooled::differences(comparison),
         over_all: (!comparison.devices.is_empty()).then(|| {
             Figure::new("all-m", |id, size| {
                 sensitivity::sensitivity(&sensitivity::of_all(comparison, id), size, Theme::Page)
@@ -75,7 +86,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         findings_counted: closing::findings_counted(&page.findings),
         findings: closing::findings(&page.findings),
         provenance: closing::provenance(&page.provenance),
-        left_out: page.left_out.iter().map(|t| clean(t)).collect(),
+        left_out: page.left_out.iter().map(|t| coded(t)).collect(),
     };
     Ok(view.render()?)
 }
@@ -99,6 +110,18 @@ fn style() -> String {
 }
 
 impl View {
+    /// The nights of each participant, in the order of the page.
+    fn people(&self) -> Vec<(&str, Vec<&Night>)> {
+        let mut out: Vec<(&str, Vec<&Night>)> = Vec::new();
+        for night in &self.nights {
+            match out.last_mut() {
+                Some((participant, nights)) if *participant == night.participant => nights.push(night),
+                _ => out.push((&night.participant, vec![night])),
+            }
+        }
+        out
+    }
+
     /// For the section on all nights.
     fn n_nights(&self) -> String {
         words::count(self.nights.len(), "night")

@@ -5,6 +5,7 @@
 
 use crate::draw::text::clean;
 use crate::draw::time::{Tick, offset_text, ticks};
+use crate::words;
 use counterpane_model::{Cell, EPOCH_MS, Instant, Stage, Zone};
 
 /// Width of the names of lanes.
@@ -15,15 +16,16 @@ const GUTTER: usize = 9;
 ///
 /// `rows` holds the name of each source and what it says of each epoch from `start` on. `width` is the
 /// number of columns (at least 40 are used). Each column shows what covers most of its time, on a tie
-/// what comes first. With `colour`, ANSI colours are added; without them nothing is lost.
+/// what comes first; a stage that covers no column has no lane, and a line below the axis names it. With `colour`, ANSI colours are added; without them nothing is lost.
 #[must_use]
 pub fn hypnogram_text(rows: &[(&str, &[Cell])], start: Instant, zone: &Zone, width: usize, colour: bool) -> String {
     let n = rows.iter().map(|r| r.1.len()).max().unwrap_or(0);
     if n == 0 {
         return "no epochs to show\n".to_owned();
     }
-    let columns = (width.max(40) - GUTTER).min(n);
-    let page = Page { start, zone, n, columns, colour };
+    let width = width.max(40);
+    let columns = (width - GUTTER).min(n);
+    let page = Page { start, zone, n, width, columns, colour };
     let mut out = String::new();
     for (index, (label, cells)) in rows.iter().enumerate() {
         if index > 0 {
@@ -31,7 +33,7 @@ pub fn hypnogram_text(rows: &[(&str, &[Cell])], start: Instant, zone: &Zone, wid
         }
         page.source(&mut out, label, cells);
     }
-    page.axis(&mut out);
+    page.axis(&mut out, &page.unseen(rows));
     out
 }
 
@@ -39,26 +41,38 @@ struct Page<'a> {
     start: Instant,
     zone: &'a Zone,
     n: usize,
+    width: usize,
     columns: usize,
     colour: bool,
 }
 
 impl Page<'_> {
     fn source(&self, out: &mut String, label: &str, cells: &[Cell]) {
-        let room = GUTTER + self.columns;
+        let room = self.width;
         let label: String = clean(label).chars().take(room).collect();
         out.push_str(&self.paint("1", &label));
         out.push('\n');
         let shown: Vec<Cell> = (0..self.columns).map(|c| self.majority(cells, c)).collect();
         for kind in lanes(&shown) {
             let name = lane_name(kind);
-            let line: String = self.lane(&shown, kind);
+            let line = self.lane(&shown, kind);
             out.push_str(&format!("{name:>7} \u{2502}{line}"));
             while out.ends_with(' ') {
                 out.pop();
             }
             out.push('\n');
         }
+    }
+
+    /// Names the stages of each source that cover no column, such as `N1 of S1`: they have no lane.
+    fn unseen(&self, rows: &[(&str, &[Cell])]) -> Vec<String> {
+        let of = |(label, cells): &(&str, &[Cell])| {
+            let shown: Vec<Cell> = (0..self.columns).map(|c| self.majority(cells, c)).collect();
+            let hidden = |kind: &Cell| cells.contains(kind) && !lanes(&shown).contains(kind);
+            let names: Vec<&str> = Cell::all().into_iter().filter(hidden).map(unseen_name).collect();
+            (!names.is_empty()).then(|| format!("{} of {}", names.join(", "), clean(label)))
+        };
+        rows.iter().filter_map(of).collect()
     }
 
     /// What covers most of a column; epochs after the last cell are missing.
@@ -98,14 +112,14 @@ impl Page<'_> {
         Some(epochs * self.columns / self.n).filter(|c| *c < self.columns)
     }
 
-    fn axis(&self, out: &mut String) {
+    fn axis(&self, out: &mut String, unseen: &[String]) {
         let end = Instant(self.start.0 + i64::try_from(self.n).unwrap_or(0) * EPOCH_MS);
         let hours = self.n as f64 / 120.0;
         let per_hour = self.columns as f64 / hours;
         let step = [1, 2, 3, 4, 6, 12].into_iter().find(|s| per_hour * f64::from(*s) >= 7.0).unwrap_or(24_i32);
         let mut rule = vec!['\u{2500}'; self.columns];
         let mut words = vec![' '; GUTTER + self.columns];
-        let mut changes = Vec::new();
+        let (mut changes, mut marks) = (Vec::new(), Vec::new());
         let mut free = 0;
         for tick in ticks(self.zone, self.start, end, i64::from(step)) {
             match tick {
@@ -123,18 +137,22 @@ impl Page<'_> {
                     }
                 }
                 Tick::Change { at, before, after } => {
-                    if let Some(column) = self.column(at) {
-                        set(&mut rule, column, '\u{256a}');
-                    }
+                    // A change at the very end has no epoch after it.
+                    let Some(column) = self.column(at) else { continue };
+                    marks.push(column);
                     changes.push(self.change_words(at, &before, &after));
                 }
             }
+        }
+        // Last: a clock that changes by whole hours shows a whole hour at that very instant.
+        for column in marks {
+            set(&mut rule, column, '\u{256a}');
         }
         let rule: String = rule.into_iter().collect();
         out.push_str(&format!("{}\u{2514}{}\n", " ".repeat(GUTTER - 1), rule.trim_end()));
         let words: String = words.into_iter().collect();
         out.push_str(&format!("{}\n", words.trim_end()));
-        self.foot(out, &changes);
+        self.foot(out, &changes, unseen);
     }
 
     fn change_words(&self, at: Instant, before: &str, after: &str) -> String {
@@ -142,14 +160,18 @@ impl Page<'_> {
         format!("\u{256a} the clock changes from UTC{before} to UTC{after}; from there on it shows {wall}")
     }
 
-    fn foot(&self, out: &mut String, changes: &[String]) {
+    /// The words below the axis have the width of the page, not that of the few columns of a short night.
+    fn foot(&self, out: &mut String, changes: &[String], unseen: &[String]) {
         let seconds = self.n as f64 / self.columns as f64 * 30.0;
-        let column = if seconds < 60.0 { format!("{seconds:.0} s") } else { format!("{:.1} min", seconds / 60.0) };
+        let column = if seconds < 60.0 { format!("{seconds:.0} s") } else { words::minutes(seconds / 60.0) };
         let offset = offset_text(self.zone.offset_at(self.start));
-        let pad = " ".repeat(GUTTER);
+        let (pad, room) =
+            if self.width < 60 { (String::new(), self.width) } else { (" ".repeat(GUTTER), self.width - GUTTER) };
         let last = format!("{}, UTC{offset} at the start; one column is {column}", self.zone.name());
-        for words in changes.iter().chain([&last]) {
-            for line in wrapped(words, self.columns) {
+        let unseen =
+            (!unseen.is_empty()).then(|| format!("shorter stretches are not seen here: {}", unseen.join("; ")));
+        for words in changes.iter().chain([&last]).chain(&unseen) {
+            for line in wrapped(words, room) {
                 out.push_str(&format!("{pad}{line}\n"));
             }
         }
@@ -160,16 +182,19 @@ impl Page<'_> {
     }
 }
 
-/// Breaks words into lines of at most `room` characters, where their words allow it.
+/// Breaks words into lines of at most `room` characters at their blanks; only a word that is longer by
+/// itself is broken.
 fn wrapped(words: &str, room: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in words.split(' ') {
+    let long =
+        |word: &str| word.chars().collect::<Vec<_>>().chunks(room).map(|c| c.iter().collect()).collect::<Vec<String>>();
+    for word in words.split(' ').flat_map(long) {
         match lines.last_mut() {
             Some(line) if line.chars().count() + 1 + word.chars().count() <= room => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
-            _ => lines.push(word.to_owned()),
+            _ => lines.push(word),
         }
     }
     lines
@@ -187,6 +212,11 @@ fn lanes(shown: &[Cell]) -> Vec<Cell> {
     let stages = [W, R, Asleep, Nrem, Light, N1, N2, N3].map(Cell::Stage);
     let all = stages.into_iter().chain([Cell::Unscored, Cell::Off, Cell::Missing]);
     all.filter(|kind| *kind == Cell::Stage(W) || shown.contains(kind)).collect()
+}
+
+/// The name of a lane where there is room for it.
+fn unseen_name(kind: Cell) -> &'static str {
+    if kind == Cell::Unscored { "not scored" } else { lane_name(kind) }
 }
 
 fn lane_name(kind: Cell) -> &'static str {
@@ -298,6 +328,101 @@ mod tests {
                      01:30
                      Australia/Lord_Howe, UTC+11:00 at the start; one column is 3.4 min
         "#]],
+        );
+    }
+
+    #[test]
+    fn a_change_by_a_whole_hour_keeps_its_mark() {
+        // From 00:00 on 2026-03-29 and from the first 02:00 on 2026-10-25.
+        check(
+            &[("mat-a", "60W 300A")],
+            "Europe/Berlin",
+            1_774_738_800_000,
+            69,
+            expect![[r#"
+                mat-a
+                   wake │W━━━━━━━━━
+                 asleep │          A─────────────────────────────────────────────────
+                        └┬───────────────────┬───────────────────╪───────────────────
+                       00:00               01:00               03:00
+                         ╪ the clock changes from UTC+01:00 to UTC+02:00; from there
+                         on it shows 03:00
+                         Europe/Berlin, UTC+01:00 at the start; one column is 3 min
+            "#]],
+        );
+        check(
+            &[("mat-a", "60W 300A")],
+            "Europe/Berlin",
+            1_792_886_400_000,
+            69,
+            expect![[r#"
+                mat-a
+                   wake │W━━━━━━━━━
+                 asleep │          A─────────────────────────────────────────────────
+                        └┬───────────────────╪───────────────────┬───────────────────
+                       02:00               02:00               03:00
+                         ╪ the clock changes from UTC+02:00 to UTC+01:00; from there
+                         on it shows 02:00
+                         Europe/Berlin, UTC+02:00 at the start; one column is 3 min
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_few_epochs_on_a_narrow_screen_break_no_word() {
+        check(
+            &[("scorer with a name", "3W 5A")],
+            "Europe/Berlin",
+            1_774_738_800_000,
+            40,
+            expect![[r#"
+            scorer with a name
+               wake │W━━
+             asleep │   A────
+                    └┬───────
+                   00:00
+            Europe/Berlin, UTC+01:00 at the start;
+            one column is 30 s
+        "#]],
+        );
+        check(
+            &[("scorer with a name", "3W 50A")],
+            "America/Argentina/ComodRivadavia",
+            1_774_738_800_000,
+            80,
+            expect![[r#"
+                scorer with a name
+                   wake │W━━
+                 asleep │   A─────────────────────────────────────────────────
+                        └┬────────────────────────────────────────────────────
+                       20:00
+                         America/Argentina/ComodRivadavia, UTC−03:00 at the start; one column is
+                         30 s
+            "#]],
+        );
+    }
+
+    #[test]
+    fn a_stage_too_short_for_a_column_is_named() {
+        check(
+            &[("S1", "400W 11 4102 2R 3?"), ("ring-a", "400W 420L")],
+            "UTC",
+            0,
+            50,
+            expect![[r#"
+                S1
+                   wake │W━━━━━━━━━━━━━━━━━━━
+                     N2 │                    2────────────────────
+
+                ring-a
+                   wake │W━━━━━━━━━━━━━━━━━━━
+                  light │                    L────────────────────
+                        └┬───────────┬───────────┬───────────┬────
+                       00:00       02:00       04:00       06:00
+                UTC, UTC+00:00 at the start; one column is 10 min
+                shorter stretches are not seen here: N1, REM, not
+                scored of S1
+            "#]],
         );
     }
 

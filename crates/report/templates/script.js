@@ -1,7 +1,7 @@
 (function () {
   'use strict';
 
-  /* The look: as the system, light, dark. */
+  /* The colours: as the system, light, dark. */
   var root = document.documentElement;
   var button = document.querySelector('.theme');
   var looks = ['', 'light', 'dark'];
@@ -10,7 +10,7 @@
   button.addEventListener('click', function () {
     var next = (looks.indexOf(root.dataset.look || '') + 1) % looks.length;
     if (looks[next]) { root.dataset.look = looks[next]; } else { delete root.dataset.look; }
-    button.textContent = 'Look: ' + names[next];
+    button.textContent = 'Colours: ' + names[next];
   });
 
   /* On paper everything is open. */
@@ -19,9 +19,19 @@
   });
   function reveal() {
     var target = location.hash.length > 1 && document.getElementById(location.hash.slice(1));
-    if (target && target.tagName === 'DETAILS') { target.open = true; }
+    if (!target) { return; }
+    var folded = false;
+    var inner = target.tagName === 'SECTION' ? target.querySelector('details.fold') : null;
+    for (var e = inner || target; e; e = e.parentElement) {
+      if (e.tagName === 'DETAILS' && !e.open) { e.open = true; folded = true; }
+    }
+    if (folded) { target.scrollIntoView(); }
   }
   window.addEventListener('hashchange', reveal);
+  /* The same link once more makes no new hash, and its night may have been folded since. */
+  document.querySelectorAll('nav a').forEach(function (a) {
+    a.addEventListener('click', function () { setTimeout(reveal, 0); });
+  });
   reveal();
 
   function two(n) { return (n < 10 ? '0' : '') + n; }

@@ -7,7 +7,7 @@
 use counterpane_model::{Cell, Instant, Scheme, ScoredBy, Stage, Zone};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::deviations::{Deviation, Deviations, Group, deviations};
-use counterpane_report::figures::hypnogram::{Hypnogram, Marker, Row, hypnogram};
+use counterpane_report::figures::hypnogram::{Hypnogram, Marker, Row, hypnogram, key};
 use counterpane_report::figures::matrix::{Direction, Matrix, matrix};
 use counterpane_report::figures::sensitivity::{Line, Sensitivity, WorstStage, sensitivity};
 use counterpane_report::words::Voices;
@@ -130,9 +130,33 @@ fn a_hypnogram_is_drawn_by_day_and_by_night() {
 }
 
 #[test]
+fn the_key_shows_each_patch_that_is_used_and_no_other() {
+    let svg = key(&night(), Size::WIDE, Theme::Light);
+    for words in [
+        "Blue with diagonal stripes: N3",
+        "Pink with upright stripes: REM",
+        "Grey cross-hatching: looked at and not scored",
+    ] {
+        assert_eq!(svg.matches(&format!(">{words}<")).count(), 1, "{words}");
+    }
+    let scored = Hypnogram { rows: night().rows[..1].to_vec(), ..night() };
+    let svg = key(&scored, Size::NARROW, Theme::Light);
+    assert!(!svg.contains("off the body") && !svg.contains("the source says nothing") && svg.contains("not scored"));
+    expect_file!["golden/key.svg"].assert_eq(&key(&night(), Size::WIDE, Theme::Light));
+}
+
+#[test]
 fn a_matrix_is_drawn_both_ways() {
     expect_file!["golden/matrix-rows.svg"].assert_eq(&matrix(&table(Direction::Rows), SMALL, Theme::Light));
     expect_file!["golden/matrix-columns.svg"].assert_eq(&matrix(&table(Direction::Columns), SMALL, Theme::Light));
+}
+
+#[test]
+fn a_matrix_over_many_nights_keeps_its_sums_inside() {
+    let counts = vec![vec![4321, 210, 0, 0], vec![905, 21_453, 40, 640], vec![1, 74, 0, 0], vec![0, 0, 0, 9]];
+    let svg = matrix(&Matrix { counts, ..table(Direction::Rows) }, Size { width: 360.0, narrow: true }, Theme::Light);
+    assert!(svg.contains(">13826.5 min<"), "the sum of all epochs stands at the corner");
+    expect_file!["golden/matrix-many.svg"].assert_eq(&svg);
 }
 
 #[test]
@@ -148,9 +172,9 @@ fn sensitivities_are_drawn() {
 #[test]
 fn a_matrix_says_what_is_absent_and_never_as_nothing_of_nothing() {
     let rows = matrix(&table(Direction::Rows), SMALL, Theme::Light);
-    assert!(
-        rows.contains("<title id=\"m-t\">What the device said, for each true stage (each row adds to 100 %)</title>")
-    );
+    assert!(rows.contains(
+        "<title id=\"m-t\">What the device said, for each stage the scorer gave (each row adds to 100 %)</title>"
+    ));
     assert!(rows.contains(">stage not present<"), "the scorer never says REM");
     let columns = matrix(&table(Direction::Columns), SMALL, Theme::Light);
     assert!(columns.contains("How far to trust each label the device gave (each column adds to 100 %)"));

@@ -73,7 +73,8 @@ fn no_reference_leads_out() {
     assert!(html.contains("default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"));
 }
 
-const HOSTILE: &str = "</script><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7}}\u{202e}\u{0}&amp;]]>";
+const HOSTILE: &str =
+    "</script><script>alert(1)</script>\"'><img src=x onerror=alert(1)>{{7}}`<i>`\u{202e}\u{0}&amp;]]>";
 
 /// The sample with a hostile text wherever a text comes from outside.
 fn hostile() -> Page {
@@ -165,7 +166,10 @@ fn a_program_is_never_called_the_scorer() {
         night.scored_by = ScoredBy::Algorithm;
     }
     let html = page(&by_program).unwrap();
-    assert!(!html.contains("the scorer") && !html.contains("true stage"), "a program is not a scorer");
+    assert!(
+        !html.contains("the scorer") && html.contains("for each stage the scoring program gave"),
+        "a program is not a scorer"
+    );
     assert!(html.contains("the scoring program called deep"));
     assert!(html.contains("scored by a program, not by a person"));
 }

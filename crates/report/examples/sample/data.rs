@@ -180,6 +180,7 @@ fn device(name: &str, label: &str, truth: &[Cell], cells: Vec<Cell>, scheme: Sch
         key: format!("P01/{label}/{name}-1"),
         source: Source::Device { device: name.into(), unit: format!("{name}-1") },
         file: format!("{name}.json"),
+        vocabulary: scheme.classes().to_vec(),
         missed_wake: swap(0, 1),
         false_wake: swap(1, 0),
         agreement,

@@ -35,6 +35,31 @@ pub fn escape(text: &str) -> String {
     out
 }
 
+/// Returns the escaped text with what stands between backticks as `code` elements; a backtick without
+/// a partner stays.
+#[must_use]
+pub fn coded(text: &str) -> String {
+    let escaped = escape(text);
+    let mut parts: Vec<&str> = escaped.split('`').collect();
+    let tail = if parts.len().is_multiple_of(2) { parts.pop() } else { None };
+    let mut out: String = parts
+        .iter()
+        .enumerate()
+        .map(|(i, p)| if i % 2 == 0 { (*p).to_owned() } else { format!("<code>{p}</code>") })
+        .collect();
+    if let Some(tail) = tail {
+        out.push('`');
+        out.push_str(tail);
+    }
+    out
+}
+
+/// Returns the text without backticks, for a picture, which has no other type for code.
+#[must_use]
+pub fn uncoded(text: &str) -> String {
+    text.replace('`', "")
+}
+
 /// Returns JSON that can stand inside a `script` element: nothing in it can end the element or open
 /// a comment, whatever the texts in it say.
 #[must_use]
@@ -110,6 +135,13 @@ mod tests {
     #[test]
     fn nothing_opens_an_element_or_ends_an_attribute() {
         assert_eq!(escape("<b a=\"1\" c='2'>&"), "&lt;b a=&quot;1&quot; c=&#39;2&#39;&gt;&amp;");
+    }
+
+    #[test]
+    fn what_stands_between_backticks_is_code_and_still_escaped() {
+        assert_eq!(coded("`<b>` is `x`"), "<code>&lt;b&gt;</code> is <code>x</code>");
+        assert_eq!(coded("a `lone one"), "a `lone one");
+        assert_eq!(uncoded("`ring-a` gives"), "ring-a gives");
     }
 
     #[test]

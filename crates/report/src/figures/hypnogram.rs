@@ -3,7 +3,7 @@
 //! A night is pieced from patches. Every source has the same five lanes: W on top, then R, N1, N2,
 //! N3. A finely scored stage fills one lane; a coarse word fills all lanes that it may mean, so
 //! `Light` is two lanes tall, `NREM` three and `Asleep` four: a coarse source looks coarse. What is
-//! unscored is hatched over all lanes, what is off is dotted, and what is missing is an empty frame.
+//! unscored is densely cross-hatched over all lanes, what is off is dotted, and what is missing is an empty frame.
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
@@ -162,7 +162,7 @@ fn patterns(canvas: &mut Canvas) {
     canvas.pattern("n3", 6.0, Some(Ink::Deep), "M0 6L6 0M-1 1L1 -1M5 7L7 5", Ink::Ground);
     canvas.pattern("r", 5.0, Some(Ink::Rem), "M2.5 0V5", Ink::Ground);
     canvas.pattern("nrem", 6.0, Some(Ink::Nrem), "M0 3H6", Ink::Ground);
-    canvas.pattern("unscored", 7.0, Some(Ink::Ground), "M0 7L7 0M-1 1L1 -1M6 8L8 6", Ink::Hatch);
+    canvas.pattern("unscored", 4.0, Some(Ink::Ground), "M0 0L4 4M0 4L4 0", Ink::Hatch);
     canvas.pattern("off", 6.0, Some(Ink::Ground), "M2 2h1v1h-1zM5 5h1v1h-1z", Ink::Hatch);
 }
 
@@ -365,6 +365,44 @@ fn look(kind: Cell) -> Look {
     }
 }
 
+/// Returns what a patch looks like and means, in words that do without the colour too.
+fn key_words(kind: Cell) -> &'static str {
+    match kind {
+        Cell::Stage(Stage::W) => "Orange, in the top lane: wake",
+        Cell::Stage(Stage::R) => "Pink with upright stripes: REM",
+        Cell::Stage(Stage::N1) => "Light blue with dots: N1",
+        Cell::Stage(Stage::N2) => "Plain light blue: N2",
+        Cell::Stage(Stage::N3) => "Blue with diagonal stripes: N3",
+        Cell::Stage(Stage::Light) => "Plain light blue, two lanes: light, N1 or N2",
+        Cell::Stage(Stage::Nrem) => "Green with level stripes, three lanes: N1, N2 or N3",
+        Cell::Stage(Stage::Asleep) => "Plain grey, four lanes: asleep in any stage",
+        Cell::Unscored => "Grey cross-hatching: looked at and not scored",
+        Cell::Off => "Dotted: off the body",
+        Cell::Missing => "Empty dashed frame: the source says nothing",
+    }
+}
+
+/// Draws the key of the patches that a hypnogram uses, each as it is drawn there with its meaning.
+#[must_use]
+pub fn key(data: &Hypnogram, size: Size, theme: Theme) -> String {
+    let n = data.n_epochs();
+    let used =
+        |kind: &Cell| data.rows.iter().any(|r| r.cells.contains(kind) || (*kind == Cell::Missing && r.cells.len() < n));
+    let kinds: Vec<Cell> = Cell::all().into_iter().filter(used).collect();
+    let mut c = Canvas::new(&data.id, size.width, theme);
+    patterns(&mut c);
+    let type_ = Type::new(12.0);
+    let columns = if size.narrow { 1 } else { 2 };
+    let lines = kinds.len().div_ceil(columns).max(1);
+    for (index, kind) in kinds.iter().enumerate() {
+        let (x, y) = (4.0 + size.width / 2.0 * (index / lines) as f64, 3.0 + 22.0 * (index % lines) as f64);
+        c.rect(Frame { x, y, w: 34.0, h: 16.0 }, &look(*kind));
+        c.text((x + 44.0, y + 12.5), key_words(*kind), &type_);
+    }
+    let words: Vec<&str> = kinds.iter().map(|k| key_words(*k)).collect();
+    c.finish(22.0 * lines as f64 + 4.0, "Key to the patches", &format!("{}.", words.join(". ")))
+}
+
 /// Draws lights and notes over all sources, their numbers on top.
 fn happenings(c: &mut Canvas, data: &Hypnogram, time: &TimeScale, rows: &Rows) {
     for (at, word, anchor) in [(data.lights.0, "lights off", Anchor::Start), (data.lights.1, "lights on", Anchor::End)]
@@ -436,8 +474,8 @@ pub fn of_night(night: &NightComparison, id: &str) -> Result<Hypnogram, ReportEr
         cells: night.reference.clone(),
     }];
     rows.extend(night.devices.iter().filter(|d| !d.cells.is_empty()).map(|d| Row {
-        label: words::source_name(&d.source),
-        under: words::scheme_under(d),
+        label: words::name_on(night, d),
+        under: words::scheme_under(night, d),
         cells: d.cells.clone(),
     }));
     let title = format!("Hypnograms of {}", words::night_name(night));

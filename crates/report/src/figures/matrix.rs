@@ -5,7 +5,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::wrap;
+use crate::draw::text::{width, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Look, Size, Theme, Type};
 use crate::words::{self, Voices};
 use counterpane_compare::{Agreement, Comparison};
@@ -100,12 +100,13 @@ impl Layout {
 #[must_use]
 pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     // A matrix gains nothing by the width of a page: two of them stand side by side there.
-    let width = size.width.min(450.0);
-    let mut c = Canvas::new(&data.id, width, theme);
-    let top = heading(&mut c, data, width);
+    let page = size.width.min(450.0);
+    let mut c = Canvas::new(&data.id, page, theme);
+    let top = heading(&mut c, data, page);
     let k = data.classes().len();
-    let (left, right) = if size.narrow { (58.0, 66.0) } else { (88.0, 80.0) };
-    let w = ((width - left - right) / k as f64).min(84.0);
+    let (left, least) = if size.narrow { (58.0, 66.0) } else { (88.0, 80.0) };
+    let right = widest_sum(data, size.narrow).max(least);
+    let w = ((page - left - right) / k as f64).min(84.0);
     let layout = Layout { left, top: top + 36.0, cell: (w, 44.0), k, narrow: size.narrow };
     heads(&mut c, data, &layout);
     cells(&mut c, data, &layout);
@@ -115,6 +116,13 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     }
     let height = layout.top + layout.cell.1 * k as f64 + 42.0;
     c.finish(height, &data.title(), &description(data))
+}
+
+/// The room that the sums at the right edge need; the last of them is bold.
+fn widest_sum(data: &Matrix, narrow: bool) -> f64 {
+    let all = (0..data.classes().len()).map(|i| data.row_sum(i)).sum();
+    let size = if narrow { 10.0 } else { 11.0 };
+    width(&words::epochs(all), size) * 1.06 + 12.0
 }
 
 fn heading(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
@@ -272,7 +280,7 @@ fn draw(comparison: &Comparison, size: Size, theme: Theme) -> Result<Vec<Drawn>,
     for night in &comparison.nights {
         for device in &night.devices {
             if let Some(agreement) = &device.agreement {
-                let name = words::source_name(&device.source);
+                let name = words::name_on(night, device);
                 let about = words::matrix_about(&name, &words::night_name(night), agreement.n);
                 let voices = Voices::of(night.scored_by, &device.source);
                 both(agreement, voices, &about, &[&night.participant, &night.night, &name]);

@@ -6,7 +6,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::{fit, wrap};
+use crate::draw::text::{fit, uncoded, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Linear, Look, Size, Theme, Type};
 use crate::words::{self, Voices};
 use counterpane_compare::{Agreement, Comparison, NightComparison};
@@ -147,7 +147,7 @@ fn description(data: &Sensitivity) -> String {
 pub fn line(label: &str, agreement: Option<&Agreement>, voices: Voices, why_not: Option<&str>) -> Line {
     let label = label.to_owned();
     let Some(a) = agreement else {
-        let why = why_not.map_or_else(|| "not compared".to_owned(), |w| format!("not compared: {w}"));
+        let why = why_not.map_or_else(|| "not compared".to_owned(), |w| format!("not compared: {}", uncoded(w)));
         return Line { label, classes: String::new(), mean: Err(why.clone()), stages: Vec::new(), worst: Err(why) };
     };
     let worst = a.worst_sensitivity.map(|w| WorstStage {
@@ -169,7 +169,7 @@ pub fn line(label: &str, agreement: Option<&Agreement>, voices: Voices, why_not:
 pub fn of_night(night: &NightComparison, id: &str) -> Sensitivity {
     let one = |d: &counterpane_compare::DeviceNight| {
         let voices = Voices::of(night.scored_by, &d.source);
-        line(&words::source_name(&d.source), d.agreement.as_ref(), voices, d.not_compared.as_deref())
+        line(&words::name_on(night, d), d.agreement.as_ref(), voices, d.not_compared.as_deref())
     };
     Sensitivity { id: id.to_owned(), about: words::night_name(night), lines: night.devices.iter().map(one).collect() }
 }

@@ -30,7 +30,10 @@ fn participants(comparison: &Comparison) -> usize {
 
 /// Returns what may and may not be concluded, sentence by sentence.
 pub(crate) fn may_be_said(comparison: &Comparison) -> Vec<String> {
-    let (people, nights) = (participants(comparison), comparison.nights.len());
+    said_of(participants(comparison), comparison.nights.len())
+}
+
+fn said_of(people: usize, nights: usize) -> Vec<String> {
     let ranks = "Limits of agreement, rankings and p-values need several people and are not computed.";
     let mut out = match (people, nights) {
         (0, _) | (_, 0) => vec!["There is no night to compare.".to_owned()],
@@ -49,11 +52,10 @@ pub(crate) fn may_be_said(comparison: &Comparison) -> Vec<String> {
             ranks.to_owned(),
         ],
         (2..=5, _) => vec![
-            format!(
-                "With {people} participants every participant should be looked at. No test between two devices can reach \
-                 the usual 5 % level with five participants or fewer, so no device is ranked."
-            ),
-            "A mean over so few people says little about people in general.".to_owned(),
+            "With five participants or fewer no exact sign-flip test between two devices can reach p = 0.05 (the \
+             smallest two-sided p with five is 2/2^5 = 0.0625), so no device is ranked."
+                .to_owned(),
+            format!("With {people} participants, look at each person's nights, not at the mean."),
         ],
         _ => vec![
             format!("The numbers come from {people} participants. Devices are not ranked: no interval of a difference is \
@@ -92,6 +94,14 @@ pub(crate) fn who_scored(comparison: &Comparison) -> String {
 mod tests {
     use super::*;
     use counterpane_compare::{Protocol, Window};
+
+    #[test]
+    fn few_people_are_looked_at_one_by_one() {
+        let said = said_of(2, 6).join("\n");
+        assert!(said.contains("the smallest two-sided p with five is 2/2^5 = 0.0625), so no device is ranked."));
+        assert!(said.contains("With 2 participants, look at each person's nights, not at the mean."));
+        assert!(!said_of(6, 6).join("\n").contains("sign-flip"));
+    }
 
     #[test]
     fn nothing_to_compare_is_said_plainly() {

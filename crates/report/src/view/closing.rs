@@ -2,7 +2,7 @@
 
 use super::table::{Cell, Row, Table};
 use crate::input::{FindingLine, ProvenanceLine, Status};
-use crate::words::count;
+use crate::words::{count, when};
 use counterpane_model::Severity;
 
 /// Returns how many findings there are of each severity, and how many are open.
@@ -28,33 +28,67 @@ pub(crate) fn findings_counted(findings: &[FindingLine]) -> String {
     )
 }
 
-/// Returns the findings as a table.
+/// Returns the findings as a table: errors first, and what is said alike of several nights once.
 pub(crate) fn findings(findings: &[FindingLine]) -> Table {
     let note = "An error would make a number wrong; a warning lets it stand, with this said; info is unusual.";
     let columns = ["Finding", "What", "Where", "Decision"];
-    let mut table = Table::new("findings-t".into(), "Findings of the checks", note, &columns);
-    for f in findings {
-        let times = if f.count > 1 { format!("{} times", f.count) } else { String::new() };
-        let whose = [f.night.as_str(), f.source.as_str()].into_iter().filter(|t| !t.is_empty());
-        let place = whose.collect::<Vec<_>>().join(", ");
-        let decision = match &f.status {
-            Status::Open if f.severity == Severity::Error => Cell::words("open"),
-            Status::Open => Cell::words("none needed"),
-            Status::Accepted { reason, author, date } => {
-                Cell::words_under(&format!("accepted: {reason}"), &format!("{author}, {date}"))
-            }
-        };
-        let cells = vec![Cell::words_under(&f.message, &times), Cell::words_under(&place, &f.place), decision];
+    let mut table = Table::new("findings-t".into(), "Findings of the checks", note, &columns).stacked();
+    for alike in grouped(findings) {
+        let Some(f) = alike.first() else { continue };
+        let n: u64 = alike.iter().map(|f| f.count).sum();
+        let times = if n > 1 { format!("{n} times") } else { String::new() };
+        let cells = vec![Cell::words_under(&f.message, &times), place(&alike), decision(f)];
         table.row(Row::new(f.severity.code(), &f.code, cells));
     }
     table
+}
+
+/// Puts findings together that differ in nothing but their nights and places.
+fn grouped(findings: &[FindingLine]) -> Vec<Vec<&FindingLine>> {
+    let alike = |a: &FindingLine, b: &FindingLine| {
+        (&a.code, &a.source, &a.message, &a.status) == (&b.code, &b.source, &b.message, &b.status)
+    };
+    let mut groups: Vec<Vec<&FindingLine>> = Vec::new();
+    for finding in findings {
+        match groups.iter_mut().find(|g| g.first().is_some_and(|f| alike(f, finding))) {
+            Some(group) => group.push(finding),
+            None => groups.push(vec![finding]),
+        }
+    }
+    // Stable: within a severity the order of the checks stays.
+    groups.sort_by_key(|g| g.first().map(|f| f.severity));
+    groups
+}
+
+fn place(alike: &[&FindingLine]) -> Cell {
+    let Some(first) = alike.first() else { return Cell::words("") };
+    let mut nights: Vec<&str> = alike.iter().map(|f| f.night.as_str()).filter(|n| !n.is_empty()).collect();
+    nights.dedup();
+    let (night, under) = match nights.as_slice() {
+        [] => (String::new(), first.place.clone()),
+        [one] => ((*one).to_owned(), first.place.clone()),
+        all => (count(all.len(), "night"), all.join(", ")),
+    };
+    let whose = [night.as_str(), first.source.as_str()].into_iter().filter(|t| !t.is_empty());
+    Cell::words_under(&whose.collect::<Vec<_>>().join(", "), &under)
+}
+
+fn decision(f: &FindingLine) -> Cell {
+    match (&f.status, f.severity) {
+        (Status::Accepted { reason, author, date }, _) => {
+            Cell::words_under(&format!("accepted: {reason}"), &format!("{author}, {}", when(date)))
+        }
+        (Status::Open, Severity::Error) => Cell::words("open"),
+        (Status::Open, Severity::Warning) => Cell::words("stands, with this remark"),
+        (Status::Open, Severity::Info) => Cell::words("nothing to decide"),
+    }
 }
 
 /// Returns the origins of the recordings as a table.
 pub(crate) fn provenance(lines: &[ProvenanceLine]) -> Table {
     let note = "A hash names the exact bytes: whoever holds the file can compute its SHA-256 and compare.";
     let columns = ["Recording", "Original, and its SHA-256", "Definition, and its SHA-256", "How times were known"];
-    let mut table = Table::new("provenance-t".into(), "Originals and definitions", note, &columns);
+    let mut table = Table::new("provenance-t".into(), "Originals and definitions", note, &columns).stacked();
     for p in lines {
         let zone = format!("{}; zone rules {}", p.zone, p.zone_rules);
         let cells = vec![
@@ -65,4 +99,34 @@ pub(crate) fn provenance(lines: &[ProvenanceLine]) -> Table {
         table.row(Row::new(&p.recording, "", cells));
     }
     table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use askama::Template;
+
+    fn line(severity: Severity, code: &str, night: &str, message: &str, count: u64) -> FindingLine {
+        let (code, night, message) = (code.into(), night.into(), message.into());
+        let (source, place) = ("ring-a-1".into(), String::new());
+        FindingLine { severity, code, night, source, message, place, count, status: Status::Open }
+    }
+
+    #[test]
+    fn errors_come_first_and_equal_findings_of_several_nights_once() {
+        let found = [
+            line(Severity::Info, "time-settled", "P01/a", "a time came `twice`", 3),
+            line(Severity::Warning, "gap-inside", "P01/a", "a gap", 1),
+            line(Severity::Info, "time-settled", "P01/b", "a time came `twice`", 4),
+            line(Severity::Error, "spans-overlap", "P01/b", "an overlap", 1),
+        ];
+        let html = findings(&found).render().unwrap();
+        let at = |words: &str| html.find(words).unwrap_or_else(|| panic!("`{words}` is not in {html}"));
+        assert!(at("spans-overlap") < at("gap-inside") && at("gap-inside") < at("time-settled"));
+        assert_eq!(html.matches("time-settled").count(), 1);
+        at("2 nights, ring-a-1<small>P01/a, P01/b</small>");
+        at("a time came <code>twice</code><small>7 times</small>");
+        at("stands, with this remark");
+        assert!(!html.contains("none needed"));
+    }
 }

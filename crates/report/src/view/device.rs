@@ -1,6 +1,7 @@
 //! One device: on one night, or over all its nights.
 
 use super::figure::Figure;
+use super::pooled::Pool;
 use super::statistics::{NO_INTERVAL, Statistics};
 use super::table::Table;
 use crate::draw::Theme;
@@ -30,7 +31,7 @@ impl Device {
     pub(crate) fn of_night(night: &NightComparison, device: &DeviceNight, id: String, open: bool) -> Option<Device> {
         let agreement = device.agreement.as_ref()?;
         let voices = Voices::of(night.scored_by, &device.source);
-        let name = words::source_name(&device.source);
+        let name = words::name_on(night, device);
         let about = words::matrix_about(&name, &words::night_name(night), agreement.n);
         let mut statistics = Statistics::new(format!("{id}-s"), &format!("Statistics of {name} on this night"), voices);
         statistics.agreement(agreement);
@@ -47,7 +48,7 @@ impl Device {
     }
 
     /// Returns a device over all its nights, or `None` when nothing can be pooled.
-    pub(crate) fn of_all(comparison: &Comparison, device: &DeviceSummary, id: String) -> Option<Device> {
+    pub(crate) fn of_all(comparison: &Comparison, device: &DeviceSummary, id: String, open: bool) -> Option<Device> {
         let agreement = device.pooled.as_ref()?;
         let voices = words::voices_of_device(comparison, &device.name);
         let over = words::over(device);
@@ -57,21 +58,31 @@ impl Device {
         let n =
             format!("{}, {}", words::count(device.participants, "participant"), words::count(device.nights, "night"));
         let each = "mean over participants of the mean over their nights: each person weighs the same";
-        statistics.add("Participant mean: epochs that agree", each, device.mean_accuracy, words::share, &n);
+        let pool = Pool::of(comparison, device);
+        let with = |each: &str, ranges: Vec<String>| {
+            std::iter::once(each.to_owned()).chain(ranges).collect::<Vec<_>>().join("; ")
+        };
+        let under = with(each, pool.ranges(|a| a.accuracy, words::share));
+        statistics.add("Participant mean: epochs that agree", &under, device.mean_accuracy, words::share, &n);
         let skipped = match device.kappa_skipped {
             0 => each.to_owned(),
             k => format!("{each}; {} skipped because kappa is undefined there", words::count(k, "night")),
         };
-        statistics.add("Participant mean: Cohen's kappa", &skipped, device.mean_kappa, words::two, &n);
+        let under = with(&skipped, pool.ranges(|a| a.kappa, words::two));
+        statistics.add("Participant mean: Cohen's kappa", &under, device.mean_kappa, words::two, &n);
         statistics.agreement(agreement);
         if let Some(sleep_wake) = &device.pooled_sleep_wake {
             statistics.sleep_wake(sleep_wake);
         }
+        let given = "epochs to which the device gives a stage, of those scored in the windows";
+        statistics.add("Coverage", given, pool.coverage(), words::share, &pool.n());
+        let wrong = "a missing epoch counts as wrong: devices drop the hard ones";
+        statistics.add("Epochs that agree, of all scored", wrong, pool.missing_wrong(), words::share, &pool.n());
         let lead = vec![format!(
             "The matrix pools the epochs of {over}, so long nights weigh more. The participant means in the table do \
              not: each person weighs the same. The two can differ."
         )];
-        Some(Device::new(id, &device.name, agreement, voices, &about, true, lead, statistics))
+        Some(Device::new(id, &device.name, agreement, voices, &about, open, lead, statistics))
     }
 
     #[expect(clippy::too_many_arguments, reason = "called from the two functions above only")]

@@ -7,30 +7,18 @@ use counterpane_compare::comparison::{Figure as Number, Undefined};
 use counterpane_compare::{DeviceNight, Measures, NightComparison};
 use counterpane_model::{Claim, Quantity as Claimed, Stage};
 
-/// Sleep and wake of every source: what it calls sleep, what it misses, and what it makes up.
+/// How far every source tells sleep from wake: what it misses, and what it makes up. The minutes
+/// themselves stand in the next table.
 pub(crate) fn sleep_wake(night: &NightComparison, id: &str) -> Table {
     let reference = Voices { scored_by: night.scored_by, other: None }.reference();
     let note = format!(
-        "Counted over the epochs that both sides scored; in brackets the reference's minutes. Missed wake: {reference} says wake, the device sleep. False wake: \
+        "Counted over the epochs that both sides scored. Missed wake: {reference} says wake, the device sleep. False wake: \
          the other way round. Both can be large while the totals agree. Interval of every share: not computed yet."
     );
-    let columns =
-        ["Source", "Coverage", "Sleep", "Wake", "Missed wake", "False wake", "Sensitivity to sleep", "Wake detection"];
-    let mut table = Table::new(format!("{id}-sw"), "Sleep and wake", &note, &columns);
-    let m = &night.measures;
-    let dash = || Cell::words("");
-    let cells = vec![
-        Cell::number(&words::minutes(m.total_sleep + m.wake), "scored in the window"),
-        Cell::number(&words::minutes(m.total_sleep), ""),
-        Cell::number(&words::minutes(m.wake), ""),
-        dash(),
-        dash(),
-        dash(),
-        dash(),
-    ];
-    table.row(Row::new(&words::reference_name(night), "reference, whole window", cells).reference());
+    let columns = ["Source", "Coverage", "Missed wake", "False wake", "Sensitivity to sleep", "Wake detection"];
+    let mut table = Table::new(format!("{id}-sw"), "Telling sleep from wake", &note, &columns);
     for device in night.devices.iter().filter(|d| !d.cells.is_empty()) {
-        table.row(Row::new(&words::source_name(&device.source), "", sleep_wake_cells(night, device)));
+        table.row(Row::new(&words::name_on(night, device), "", sleep_wake_cells(night, device)));
     }
     table
 }
@@ -38,10 +26,6 @@ pub(crate) fn sleep_wake(night: &NightComparison, id: &str) -> Table {
 fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> {
     let voices = Voices::of(night.scored_by, &device.source);
     let scored = format!("of {} epochs", device.reference_scored);
-    let both = |pick: fn(&Measures) -> f64| match (&device.measures_masked, &device.reference_masked) {
-        (Some(own), Some(reference)) => beside(Ok(pick(own)), Ok(pick(reference))),
-        _ => Cell::none("not compared"),
-    };
     let minutes = |value: Option<f64>| match value {
         Some(value) => Cell::number(&words::minutes(value), ""),
         None => Cell::none("not compared"),
@@ -55,8 +39,6 @@ fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> 
     };
     vec![
         figure(&voices, device.coverage, words::share, &scored),
-        both(|m| m.total_sleep),
-        both(|m| m.wake),
         minutes(device.missed_wake),
         minutes(device.false_wake),
         share(false),
@@ -113,15 +95,14 @@ pub(crate) fn stages(night: &NightComparison, sources: &[SourceMinutes<'_>], id:
     table
 }
 
-/// Whole-night measures, each source on its own epochs of the window.
+/// Whole-night measures, each source on its own epochs of the window. Minutes of sleep and wake are
+/// left to the table before, where all sources stand on the same epochs.
 pub(crate) fn whole(night: &NightComparison, id: &str) -> Table {
-    let note = "Each source on all its own epochs of the window, so a source with gaps has fewer minutes of everything. \
-                A smaller line below the latency to sleep: between what and what it \
-                lies, where epochs before the first sleep are not scored. Latency to REM counts from the first sleep. One number for each night: no interval.";
+    let note = "Each source on all its own epochs of the window, so these numbers do not stand for the \
+                same stretch of the night. A smaller line below the latency to sleep: the range it may lie in, because \
+                epochs before the first sleep are not scored. Latency to REM counts from the first sleep. One number for each night: no interval.";
     let columns = [
         "Source",
-        "Total sleep",
-        "Wake",
         "Not scored",
         "Latency to sleep",
         "Wake after sleep began",
@@ -129,25 +110,35 @@ pub(crate) fn whole(night: &NightComparison, id: &str) -> Table {
         "Efficiency",
         "Awakenings",
     ];
-    let mut table = Table::new(format!("{id}-w"), "The whole night", note, &columns);
+    let mut table = Table::new(format!("{id}-w"), "Each source by itself (not for comparing)", note, &columns);
     let voices = Voices { scored_by: night.scored_by, other: None };
-    let own = measures_cells(&night.measures, &voices);
+    let own = measures_cells(&night.measures, &voices, &Stage::ALL);
     table.row(Row::new(&words::reference_name(night), "reference", own).reference());
     for device in &night.devices {
-        let name = words::source_name(&device.source);
+        let name = words::name_on(night, device);
         if let Some(measures) = &device.measures {
             let voices = Voices::of(night.scored_by, &device.source);
-            table.row(Row::new(&name, "", measures_cells(measures, &voices)));
+            table.row(Row::new(&name, "", measures_cells(measures, &voices, &device.vocabulary)));
         }
-        if device.claims.iter().any(|c| c.quantity.unit() != "ms") {
+        if device.claims.iter().any(|c| CLAIMED.contains(&c.quantity)) {
             table.row(Row::new(&name, "claim: its own total", claims_cells(&device.claims)).claim());
         }
     }
     table
 }
 
-fn measures_cells(m: &Measures, voices: &Voices) -> Vec<Cell> {
+fn measures_cells(m: &Measures, voices: &Voices, vocabulary: &[Stage]) -> Vec<Cell> {
     let minutes = |value: f64| Cell::number(&words::minutes(value), "");
+    // Nothing was said at all: a 0 would read as a measurement.
+    if m.stage_minutes.iter().all(|(_, minutes)| *minutes <= 0.0) {
+        return std::iter::once(minutes(m.unscored)).chain((0..5).map(|_| Cell::none("-"))).collect();
+    }
+    let rem = match m.rem_latency {
+        Err(Undefined::StageAbsent) if !minutes::can_say(vocabulary, Stage::R) => Cell::none(minutes::NOT_TOLD_APART),
+        value => figure(voices, value, words::minutes, ""),
+    };
+    let slept =
+        format!("{} of {}", words::minutes(m.total_sleep).trim_end_matches(" min"), words::minutes(m.recording_time));
     let latency = match (m.sleep_latency, m.sleep_latency_bounds) {
         (Err(Undefined::NoSleep), _) => {
             Cell::none(&format!("over {}: no sleep in the window", words::minutes(m.recording_time)))
@@ -159,16 +150,18 @@ fn measures_cells(m: &Measures, voices: &Voices) -> Vec<Cell> {
         (value, _) => figure(voices, value, words::minutes, ""),
     };
     vec![
-        minutes(m.total_sleep),
-        minutes(m.wake),
         minutes(m.unscored),
         latency,
         figure(voices, m.wake_after_onset, words::minutes, ""),
-        figure(voices, m.rem_latency, words::minutes, ""),
-        figure(voices, m.efficiency, |v| words::share(v / 100.0), &format!("of {}", words::minutes(m.recording_time))),
+        rem,
+        figure(voices, m.efficiency, |v| words::share(v / 100.0), &slept),
         figure(voices, m.awakenings, |v| format!("{v:.0}"), ""),
     ]
 }
+
+/// The claims that have a place in the last table.
+const CLAIMED: [Claimed; 4] =
+    [Claimed::SleepLatency, Claimed::WakeAfterOnset, Claimed::Efficiency, Claimed::Awakenings];
 
 fn claims_cells(claims: &[Claim]) -> Vec<Cell> {
     let of = |quantity: Claimed| match claims.iter().find(|c| c.quantity == quantity) {
@@ -178,8 +171,6 @@ fn claims_cells(claims: &[Claim]) -> Vec<Cell> {
         None => Cell::none("not claimed"),
     };
     vec![
-        of(Claimed::TotalSleep),
-        of(Claimed::Minutes(Stage::W)),
         Cell::none("not claimed"),
         of(Claimed::SleepLatency),
         of(Claimed::WakeAfterOnset),

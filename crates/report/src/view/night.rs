@@ -7,7 +7,7 @@ use super::notes::{Event, events, local, notes_table};
 use super::table::Table;
 use crate::ReportError;
 use crate::draw::Theme;
-use crate::draw::text::clean;
+use crate::draw::text::{clean, coded};
 use crate::figures::{deviations, hypnogram, sensitivity};
 use crate::input::NightNote;
 use crate::minutes;
@@ -24,9 +24,17 @@ pub(crate) struct Night {
     pub(crate) id: String,
     /// Name of the night.
     pub(crate) name: String,
+    /// The participant's code.
+    pub(crate) participant: String,
+    /// Name of the night among those of its participant.
+    pub(crate) short: String,
+    /// The first night stands open; the others are folded.
+    open: bool,
+    summary: String,
     facts: Vec<(&'static str, String)>,
     rank: Option<String>,
     sheet: Sheet,
+    key: Figure,
     notes: Option<Table>,
     sleep_wake: Table,
     stages: Table,
@@ -55,9 +63,17 @@ impl Night {
         let devices = night.devices.iter().enumerate();
         Ok(Night {
             name: clean(&words::night_name(night)),
+            participant: clean(&night.participant),
+            short: clean(&format!("{} {}", night.kind.code(), night.night)),
+            open: index == 0,
+            summary: summary(night),
             facts: facts(night, &data.zone),
             rank: only.then(|| "One night of one person ranks nothing: what follows describes this night.".to_owned()),
             sheet: Sheet::new(&data)?,
+            key: Figure::new(&format!("{id}-k"), |id, size| {
+                let data = hypnogram::Hypnogram { id: id.to_owned(), ..data.clone() };
+                hypnogram::key(&data, size, Theme::Page)
+            }),
             notes: (!events.is_empty()).then(|| notes_table(&events, &id, &data.zone)),
             sleep_wake: sleep_wake(night, &id),
             stages: stages(night, &sources, &id),
@@ -75,11 +91,20 @@ impl Night {
             devices: devices
                 .filter_map(|(i, d)| Device::of_night(night, d, format!("{id}-device-{}", i + 1), false))
                 .collect(),
-            not_compared: night.devices.iter().filter_map(not_compared).collect(),
+            not_compared: night.devices.iter().filter_map(|d| not_compared(night, d)).collect(),
             whole: whole(night, &id),
             id,
         })
     }
+}
+
+fn summary(night: &NightComparison) -> String {
+    let compared = night.devices.iter().filter(|d| d.agreement.is_some()).count();
+    format!(
+        "against {}: {}, {compared} in a matrix",
+        clean(&words::reference_name(night)),
+        words::count(night.devices.len(), "device recording")
+    )
 }
 
 fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
@@ -108,10 +133,10 @@ fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
     ]
 }
 
-fn not_compared(device: &DeviceNight) -> Option<(String, String)> {
+fn not_compared(night: &NightComparison, device: &DeviceNight) -> Option<(String, String)> {
     if device.agreement.is_some() {
         return None;
     }
     let why = device.not_compared.clone().unwrap_or_else(|| "no reason was given".to_owned());
-    Some((clean(&words::source_name(&device.source)), clean(&why)))
+    Some((clean(&words::name_on(night, device)), coded(&why)))
 }

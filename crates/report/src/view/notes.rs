@@ -33,7 +33,7 @@ pub(crate) fn events<'a>(night: &'a NightComparison, notes: &'a [NightNote]) -> 
     let mut all: Vec<(String, &Note)> = ours.map(|n| ("the reviewer".to_owned(), &n.note)).collect();
     all.extend(night.notes.iter().map(|n| (words::reference_name(night), n)));
     for device in &night.devices {
-        all.extend(device.notes.iter().map(|n| (words::source_name(&device.source), n)));
+        all.extend(device.notes.iter().map(|n| (words::name_on(night, device), n)));
     }
     all.retain(|(_, n)| !matches!(n.kind, NoteKind::LightsOff | NoteKind::LightsOn));
     // The wall clock is no order: it runs through some minutes twice.

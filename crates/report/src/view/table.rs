@@ -1,6 +1,6 @@
 //! A table with a caption, in a box that scrolls by itself where it is too wide.
 
-use crate::draw::text::clean;
+use crate::draw::text::{clean, coded};
 use askama::Template;
 
 /// A table.
@@ -12,6 +12,8 @@ pub(crate) struct Table {
     note: String,
     columns: Vec<String>,
     rows: Vec<Row>,
+    /// On a narrow screen each row is a block of its own, so that nothing is cut.
+    stacked: bool,
 }
 
 /// A row; its head names what it speaks of.
@@ -23,11 +25,11 @@ pub(crate) struct Row {
     cells: Vec<Cell>,
 }
 
-/// A cell: what it says, and a smaller line below.
+/// A cell: what it says, and smaller lines below.
 #[derive(Debug)]
 pub(crate) struct Cell {
     text: String,
-    under: String,
+    under: Vec<String>,
     class: &'static str,
 }
 
@@ -35,7 +37,12 @@ impl Table {
     /// Returns an empty table; the first column holds the heads of the rows.
     pub(crate) fn new(id: String, caption: &str, note: &str, columns: &[&str]) -> Table {
         let columns = columns.iter().map(|c| clean(c)).collect();
-        Table { id, caption: clean(caption), note: clean(note), columns, rows: Vec::new() }
+        Table { id, caption: clean(caption), note: clean(note), columns, rows: Vec::new(), stacked: false }
+    }
+
+    /// The same for words rather than numbers: rows become blocks where there is little room.
+    pub(crate) fn stacked(self) -> Table {
+        Table { stacked: true, ..self }
     }
 
     /// Adds a row.
@@ -46,6 +53,16 @@ impl Table {
     /// Says whether there is no row.
     pub(crate) fn is_empty(&self) -> bool {
         self.rows.is_empty()
+    }
+
+    /// Says whether a column holds numbers, and so is set to the right; 0 is the column of the heads.
+    fn numeric(&self, column: &usize) -> bool {
+        let cell = |row: &Row| row.cells.get(column.wrapping_sub(1)).is_some_and(|c| c.class == "number");
+        self.rows.iter().any(cell)
+    }
+
+    fn head_of(&self, column: &usize) -> &str {
+        self.columns.get(column + 1).map_or("", String::as_str)
     }
 }
 
@@ -67,33 +84,43 @@ impl Row {
 }
 
 impl Cell {
+    fn new(text: &str, under: &[&str], class: &'static str) -> Cell {
+        let under = under.iter().filter(|u| !u.is_empty()).map(|u| coded(u)).collect();
+        Cell { text: coded(text), under, class }
+    }
+
     /// Returns a cell of a number.
     pub(crate) fn number(text: &str, under: &str) -> Cell {
-        Cell { text: clean(text), under: clean(under), class: "number" }
+        Cell::new(text, &[under], "number")
+    }
+
+    /// Returns a cell of a number with several smaller lines below.
+    pub(crate) fn number_lines(text: &str, under: &[&str]) -> Cell {
+        Cell::new(text, under, "number")
     }
 
     /// Returns a cell of words.
     pub(crate) fn words(text: &str) -> Cell {
-        Cell { text: clean(text), under: String::new(), class: "" }
+        Cell::new(text, &[], "")
     }
 
     /// Returns a cell of a few words that stay on one line.
     pub(crate) fn brief(text: &str) -> Cell {
-        Cell { text: clean(text), under: String::new(), class: "brief" }
+        Cell::new(text, &[], "brief")
     }
 
     /// Returns a cell of words with a smaller line below.
     pub(crate) fn words_under(text: &str, under: &str) -> Cell {
-        Cell { text: clean(text), under: clean(under), class: "" }
+        Cell::new(text, &[under], "")
     }
 
     /// Returns a cell that says why there is no number.
     pub(crate) fn none(why: &str) -> Cell {
-        Cell { text: clean(why), under: String::new(), class: "none" }
+        Cell::new(why, &[], "none")
     }
 
     /// Returns a cell of a hash, which may be broken anywhere.
     pub(crate) fn hash(name: &str, hash: &str) -> Cell {
-        Cell { text: clean(name), under: clean(hash), class: "hash" }
+        Cell::new(name, &[hash], "hash")
     }
 }

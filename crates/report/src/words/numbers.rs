@@ -33,13 +33,15 @@ pub fn count(n: usize, noun: &str) -> String {
 }
 
 /// Returns a share as whole per cent. What is not quite nothing or not quite all is never rounded
-/// to 0 or 100.
+/// to 0 or 100: `over 99 %` from 99.5 on, `over 99.9 %` from 99.95 on.
 #[must_use]
 pub fn share(value: f64) -> String {
     let per_cent = value * 100.0;
     if per_cent > 0.0 && per_cent < 0.5 {
         "under 1 %".into()
-    } else if (99.5..100.0).contains(&per_cent) {
+    } else if (99.95..100.0).contains(&per_cent) {
+        "over 99.9 %".into()
+    } else if (99.5..99.95).contains(&per_cent) {
         "over 99 %".into()
     } else {
         format!("{per_cent:.0} %")

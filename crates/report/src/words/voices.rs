@@ -47,8 +47,8 @@ impl Voices {
     #[must_use]
     pub fn rows_title(self) -> String {
         let stage = match self.scored_by {
-            ScoredBy::Human => "for each true stage",
-            ScoredBy::Algorithm => "for each stage of the scoring program",
+            ScoredBy::Human => "for each stage the scorer gave",
+            ScoredBy::Algorithm => "for each stage the scoring program gave",
         };
         format!("What {} said, {stage} (each row adds to 100 %)", self.other())
     }
