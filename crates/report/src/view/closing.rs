@@ -4,6 +4,7 @@ use super::table::{Cell, Row, Table};
 use crate::input::{FindingLine, ProvenanceLine, Status};
 use crate::words::{count, when};
 use counterpane_model::Severity;
+use std::collections::BTreeSet;
 
 /// Returns how many findings there are of each severity, and how many are open.
 pub(crate) fn findings_counted(findings: &[FindingLine]) -> String {
@@ -28,25 +29,29 @@ pub(crate) fn findings_counted(findings: &[FindingLine]) -> String {
     )
 }
 
-/// Returns the findings as a table: errors first, and what is said alike of several nights once.
+/// Returns the findings as a table: errors first, and what was found alike in several nights once.
 pub(crate) fn findings(findings: &[FindingLine]) -> Table {
-    let note = "An error would make a number wrong; a warning lets it stand, with this said; info is unusual.";
+    let note = "An error would make a number wrong; a warning lets it stand, with this said; info is unusual. What was \
+                found alike in several places stands once, with all its places.";
     let columns = ["Finding", "What", "Where", "Decision"];
     let mut table = Table::new("findings-t".into(), "Findings of the checks", note, &columns).stacked();
     for alike in grouped(findings) {
         let Some(f) = alike.first() else { continue };
-        let n: u64 = alike.iter().map(|f| f.count).sum();
-        let times = if n > 1 { format!("{n} times") } else { String::new() };
-        let cells = vec![Cell::words_under(&f.message, &times), place(&alike), decision(f)];
+        let cells = vec![Cell::words_under(&f.message, &how_often(f, &alike)), places(f, &alike), decision(f)];
         table.row(Row::new(f.severity.code(), &f.code, cells));
     }
     table
 }
 
-/// Puts findings together that differ in nothing but their nights and places.
+/// Puts findings together that say the same; those that only inform also where no more than their
+/// numbers differ, since no result hangs on them.
 fn grouped(findings: &[FindingLine]) -> Vec<Vec<&FindingLine>> {
+    let said = |f: &FindingLine| match f.severity {
+        Severity::Info => f.message.replace(|c: char| c.is_ascii_digit(), ""),
+        _ => f.message.clone(),
+    };
     let alike = |a: &FindingLine, b: &FindingLine| {
-        (&a.code, &a.source, &a.message, &a.status) == (&b.code, &b.source, &b.message, &b.status)
+        (a.severity, &a.code, &a.status) == (b.severity, &b.code, &b.status) && said(a) == said(b)
     };
     let mut groups: Vec<Vec<&FindingLine>> = Vec::new();
     for finding in findings {
@@ -55,22 +60,32 @@ fn grouped(findings: &[FindingLine]) -> Vec<Vec<&FindingLine>> {
             None => groups.push(vec![finding]),
         }
     }
-    // Stable: within a severity the order of the checks stays.
-    groups.sort_by_key(|g| g.first().map(|f| f.severity));
+    // Stable: within a code the order of the checks stays.
+    groups.sort_by_key(|g| g.first().map(|f| (f.severity, &f.code)));
     groups
 }
 
-fn place(alike: &[&FindingLine]) -> Cell {
-    let Some(first) = alike.first() else { return Cell::words("") };
-    let mut nights: Vec<&str> = alike.iter().map(|f| f.night.as_str()).filter(|n| !n.is_empty()).collect();
-    nights.dedup();
-    let (night, under) = match nights.as_slice() {
-        [] => (String::new(), first.place.clone()),
-        [one] => ((*one).to_owned(), first.place.clone()),
-        all => (count(all.len(), "night"), all.join(", ")),
-    };
-    let whose = [night.as_str(), first.source.as_str()].into_iter().filter(|t| !t.is_empty());
-    Cell::words_under(&whose.collect::<Vec<_>>().join(", "), &under)
+fn how_often(first: &FindingLine, alike: &[&FindingLine]) -> String {
+    let times: u64 = alike.iter().map(|f| f.count).sum();
+    let others = alike.iter().filter(|f| f.message != first.message).count();
+    let times = if times > 1 { format!("{times} times") } else { String::new() };
+    if others > 0 { format!("and {others} more like it; {times} in all") } else { times }
+}
+
+fn places(first: &FindingLine, alike: &[&FindingLine]) -> Cell {
+    let whose = |f: &FindingLine| join(&[&f.night, &f.source], ", ");
+    if alike.len() == 1 {
+        return Cell::words_under(&whose(first), &first.place);
+    }
+    let nights: BTreeSet<&str> = alike.iter().map(|f| f.night.as_str()).filter(|n| !n.is_empty()).collect();
+    let mut lines: Vec<String> = alike.iter().map(|f| join(&[&whose(f), &f.place], ": ")).collect();
+    lines.dedup();
+    let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+    Cell::words_lines(&count(nights.len(), "night"), &lines)
+}
+
+fn join(parts: &[&str], by: &str) -> String {
+    parts.iter().copied().filter(|p| !p.is_empty()).collect::<Vec<_>>().join(by)
 }
 
 fn decision(f: &FindingLine) -> Cell {
@@ -124,9 +139,20 @@ mod tests {
         let at = |words: &str| html.find(words).unwrap_or_else(|| panic!("`{words}` is not in {html}"));
         assert!(at("spans-overlap") < at("gap-inside") && at("gap-inside") < at("time-settled"));
         assert_eq!(html.matches("time-settled").count(), 1);
-        at("2 nights, ring-a-1<small>P01/a, P01/b</small>");
+        at("2 nights<small>P01/a, ring-a-1</small><small>P01/b, ring-a-1</small>");
         at("a time came <code>twice</code><small>7 times</small>");
         at("stands, with this remark");
         assert!(!html.contains("none needed"));
+    }
+
+    #[test]
+    fn what_only_informs_is_put_together_where_numbers_alone_differ() {
+        let of = |severity| {
+            let found =
+                [line(severity, "x", "P01/a", "30 s at 02:50", 1), line(severity, "x", "P01/b", "30 s at 03:01", 1)];
+            findings(&found).render().unwrap()
+        };
+        assert!(of(Severity::Info).contains("30 s at 02:50<small>and 1 more like it; 2 times in all</small>"));
+        assert!(of(Severity::Warning).contains("30 s at 03:01"));
     }
 }

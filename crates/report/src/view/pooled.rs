@@ -104,7 +104,10 @@ fn range(what: &str, values: &[f64], wording: fn(f64) -> String) -> Option<Strin
     }
     let least = wording(values.iter().copied().fold(f64::INFINITY, f64::min));
     let most = wording(values.iter().copied().fold(f64::NEG_INFINITY, f64::max));
-    let unit = [" min", " %"].into_iter().find(|u| least.ends_with(u) && most.ends_with(u)).unwrap_or("");
+    if least == most {
+        return Some(format!("{what}: all {most}"));
+    }
+    let unit = if least.ends_with(" %") && most.ends_with(" %") { " %" } else { "" };
     Some(format!("{what} {} to {most}", least.strip_suffix(unit).unwrap_or(&least)))
 }
 
@@ -168,11 +171,16 @@ fn difference(nights: &[(&NightComparison, minutes::SourceMinutes<'_>)], quantit
         let why = own.into_iter().find_map(|(_, d)| d.err()).unwrap_or_else(|| "-".to_owned());
         return Cell::none(&why);
     };
-    let mut under = ranges(&known, words::signed);
+    let mut under = ranges(&known, bare);
     if known.len() < nights.len() {
         under.push(format!("from {} only", words::count(known.len(), "night")));
     }
     Cell::number_lines(&words::signed(mean), &under.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// The unit stands at the mean; without it the ranges find room beside each other.
+fn bare(minutes: f64) -> String {
+    words::signed(minutes).trim_end_matches(" min").to_owned()
 }
 
 #[cfg(test)]
@@ -182,11 +190,9 @@ mod tests {
     #[test]
     fn ranges_say_the_least_and_the_most_over_nights_and_people() {
         let values = [("P01", -10.0), ("P01", 20.0), ("P02", 2.5)];
-        assert_eq!(
-            ranges(&values, words::signed),
-            ["nights \u{2212}10 to +20 min".to_owned(), "people +2.5 to +5 min".to_owned()]
-        );
+        assert_eq!(ranges(&values, bare), ["nights \u{2212}10 to +20".to_owned(), "people +2.5 to +5".to_owned()]);
         assert_eq!(ranges(&values[..2], words::two), ["nights \u{2212}10.00 to 20.00".to_owned()]);
+        assert_eq!(ranges(&[("P01", 0.997), ("P01", 0.996)], words::share), ["nights: all over 99 %".to_owned()]);
         assert!(ranges(&values[..1], words::share).is_empty());
     }
 }

@@ -114,6 +114,11 @@ impl Cell {
         Cell::new(text, &[under], "")
     }
 
+    /// Returns a cell of words with several smaller lines below.
+    pub(crate) fn words_lines(text: &str, under: &[&str]) -> Cell {
+        Cell::new(text, under, "")
+    }
+
     /// Returns a cell that says why there is no number.
     pub(crate) fn none(why: &str) -> Cell {
         Cell::new(why, &[], "none")
