@@ -117,6 +117,39 @@ def structure(checks, browser, where):
     checks.check(f"{where}: no link leads out", out == 0, out)
 
 
+def folding(checks, browser, where):
+    """Nights after the first are folded; a link to one opens it, and paper opens all."""
+    folds = "[...document.querySelectorAll('.night > details')].map(d => d.open)"
+    opened = browser.value(folds)
+    checks.check(f"{where}: the first night stands open, the others are folded", opened[:1] == [True] and not any(opened[1:]), opened)
+    browser.value("[...document.querySelectorAll('nav .who a')].pop().click()")
+    browser.value("new Promise(done => setTimeout(done, 300))")
+    checks.check(f"{where}: a link to a night opens it", browser.value(folds)[-1], browser.value(folds))
+    browser.value("dispatchEvent(new Event('beforeprint'))")
+    shut = browser.value("document.querySelectorAll('details:not([open])').length")
+    checks.check(f"{where}: paper opens everything", shut == 0, shut)
+    tables(checks, browser, where)
+    browser.value("document.querySelectorAll('details').forEach((d, i) => { d.open = false; });"
+                  "document.querySelector('.night > details').open = true; history.replaceState(null, '', location.pathname)")
+
+
+def tables(checks, browser, where):
+    """While everything is open: no number is broken, and the first column stays while a table is scrolled."""
+    broken = browser.value(
+        "[...document.querySelectorAll('td.number')].filter(t => { const r = document.createRange();"
+        " r.selectNodeContents(t.firstChild); return r.getClientRects().length > 1; }).map(t => t.innerText).slice(0, 3)"
+    )
+    checks.check(f"{where}: no number is broken", not broken, broken)
+    moved = browser.value(
+        "[...document.querySelectorAll('.scroll')].filter(s => s.scrollWidth > s.clientWidth + 40).map(s => {"
+        " s.scrollLeft = 40; const d = s.querySelector('tbody th').getBoundingClientRect().left - s.getBoundingClientRect().left;"
+        " s.scrollLeft = 0; return d; }).filter(d => Math.abs(d) > 1)"
+    )
+    checks.check(f"{where}: the first column stays in sight", not moved, moved)
+    cut = browser.value("[...document.querySelectorAll('.stacked .scroll')].filter(s => s.scrollWidth > s.clientWidth + 1).length")
+    checks.check(f"{where}: no table of words is cut", cut == 0, cut)
+
+
 def look(checks, browser, where, scheme):
     paper = "getComputedStyle(document.querySelector('.patch')).backgroundColor"
     before = browser.value(paper)
@@ -142,6 +175,7 @@ def run(browser, path, screenshots):
             keys(checks, browser, where)
             if side == "narrow":
                 touching(checks, browser, where)
+            folding(checks, browser, where)
             look(checks, browser, where, scheme)
             quiet(checks, browser, path, where)
     if screenshots:

@@ -1,12 +1,13 @@
 //! The page as a whole: the same bytes, no way out, no way in for a hostile name.
 
-#![allow(clippy::unwrap_used, reason = "helpers of tests")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "helpers of tests")]
 
 #[path = "../examples/sample/data.rs"]
 mod data;
 
-use counterpane_compare::Comparison;
-use counterpane_model::{Note, NoteKind, ScoredBy, Source};
+use counterpane_compare::comparison::Undefined;
+use counterpane_compare::{Comparison, Measures};
+use counterpane_model::{Cell, Note, NoteKind, ScoredBy, Source};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::FIGURES;
 use counterpane_report::{NightNote, Page, page};
@@ -98,6 +99,7 @@ fn hostile() -> Page {
         night.scorer = HOSTILE.into();
         night.reference_file = HOSTILE.into();
         for device in &mut night.devices {
+            device.key = HOSTILE.into();
             device.source = Source::Device { device: HOSTILE.into(), unit: HOSTILE.into() };
             device.not_compared = device.not_compared.as_ref().map(|_| HOSTILE.into());
         }
@@ -220,4 +222,99 @@ fn an_empty_comparison_is_a_page_that_says_so() {
     for words in ["There is no night to compare.", "The checks found nothing", "Nothing was left out.", "No origins"] {
         assert!(html.contains(words), "{words}");
     }
+}
+
+/// Place of a text in the page, which must hold it.
+fn at(html: &str, words: &str) -> usize {
+    html.find(words).unwrap_or_else(|| panic!("the page does not hold `{words}`"))
+}
+
+#[test]
+fn results_over_all_nights_and_findings_come_before_the_nights_and_later_nights_are_folded() {
+    let html = page(&data::page()).unwrap();
+    let order =
+        ["id=\"about\"", "id=\"devices\"", "id=\"findings\"", "id=\"night-1\"", "id=\"night-2\"", "id=\"origins\""];
+    let places: Vec<usize> = order.iter().map(|words| at(&html, words)).collect();
+    assert!(places.is_sorted(), "{places:?}");
+    assert_eq!(html.matches("<details class=\"fold\" open>").count(), 1);
+    assert_eq!(html.matches("<details class=\"fold\">").count(), 1);
+    at(&html, "<li class=\"who\"><span>P01</span>");
+    at(&html, "<a href=\"#night-2\">night 2026-04-05</a>");
+}
+
+#[test]
+fn the_time_of_making_is_written_for_people() {
+    let mut made = data::page();
+    made.made = "2026-11-25T02:45:31Z".into();
+    at(&page(&made).unwrap(), "Made 25 November 2026, 02:45 UTC with");
+}
+
+#[test]
+fn sums_over_nights_say_what_they_leave_out_and_how_far_nights_differ() {
+    let html = page(&data::page()).unwrap();
+    let section = &html[at(&html, "id=\"devices\"")..at(&html, "id=\"findings\"")];
+    for words in [
+        "Read this with care",
+        "missing counts as wrong",
+        "Coverage",
+        "mean difference",
+        "<small>nights ",
+        "2 nights of",
+    ] {
+        at(section, words);
+    }
+}
+
+#[test]
+fn what_a_device_has_no_word_for_is_not_said_to_be_absent() {
+    let html = page(&data::page()).unwrap();
+    let table = &html[at(&html, "Each source by itself (not for comparing)")..];
+    let row = &table[at(table, "<th scope=\"row\">mat-a")..];
+    let row = &row[..at(row, "</tr>")];
+    assert!(row.contains("does not tell it apart") && !row.contains("does not occur"), "{row}");
+}
+
+#[test]
+fn a_device_that_says_nothing_in_the_window_has_no_minutes() {
+    let mut silent = data::page();
+    let night = &mut silent.comparison.nights[0];
+    let device = night.devices.iter_mut().find(|d| d.source.name() == "mat-a").unwrap();
+    let n = device.cells.len();
+    device.cells = vec![Cell::Missing; n];
+    (device.agreement, device.sleep_wake, device.measures_masked, device.reference_masked) = (None, None, None, None);
+    let nothing = Err(Undefined::NoSleep);
+    let minutes = n as f64 * 0.5;
+    device.measures = device.measures.take().map(|m| Measures {
+        total_sleep: 0.0,
+        wake: 0.0,
+        unscored: minutes,
+        stage_minutes: Vec::new(),
+        rem_latency: nothing,
+        awakenings: nothing,
+        ..m
+    });
+    let html = page(&silent).unwrap();
+    let table = &html[at(&html, "Each source by itself (not for comparing)")..];
+    let row = &table[at(table, "<th scope=\"row\">mat-a")..];
+    let row = &row[..at(row, "</tr>")];
+    assert_eq!(row.matches(">-</td>").count(), 5, "{row}");
+    assert!(!row.contains(">0 min<"), "{row}");
+}
+
+#[test]
+fn two_units_of_a_device_on_a_night_are_told_apart_by_their_names() {
+    let mut twins = data::page();
+    let night = &mut twins.comparison.nights[0];
+    let mut second = night.devices.iter().find(|d| d.source.name() == "ring-a").unwrap().clone();
+    second.source = Source::Device { device: "ring-a".into(), unit: "ring-a-2".into() };
+    second.key = "P01/2026-04-04/ring-a-2".into();
+    night.devices.push(second.clone());
+    let html = page(&twins).unwrap();
+    let first = &html[at(&html, "id=\"night-1\"")..at(&html, "id=\"night-2\"")];
+    assert!(first.contains("<th scope=\"row\">ring-a-1<") && first.contains("<th scope=\"row\">ring-a-2<"));
+    assert!(!first.contains("<th scope=\"row\">ring-a<"));
+    // A second export of the same unit is told apart by the end of its key.
+    second.key = "P01/2026-04-04/ring-a-2#2".into();
+    twins.comparison.nights[0].devices.push(second);
+    at(&page(&twins).unwrap(), "<th scope=\"row\">ring-a-2#2<");
 }

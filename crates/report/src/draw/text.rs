@@ -116,7 +116,8 @@ pub fn fit(text: &str, size: f64, room: f64) -> String {
 #[must_use]
 pub fn wrap(text: &str, size: f64, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in clean(text).split_whitespace() {
+    for word in words(&clean(text)) {
+        let word = word.as_str();
         match lines.last_mut() {
             Some(line) if width(line, size) + width(word, size) + 0.3 * size <= room => {
                 line.push(' ');
@@ -126,6 +127,21 @@ pub fn wrap(text: &str, size: f64, room: f64) -> Vec<String> {
         }
     }
     lines
+}
+
+/// The words of a text; a unit stays with its number.
+fn words(text: &str) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match out.last_mut() {
+            Some(last) if word.starts_with('%') && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => out.push(word.to_owned()),
+        }
+    }
+    out
 }
 
 #[cfg(test)]
@@ -173,6 +189,7 @@ mod tests {
     #[test]
     fn lines_are_broken_at_blanks() {
         assert_eq!(wrap("one two three", 10.0, 45.0), ["one two", "three"]);
+        assert_eq!(wrap("add to 100 %)", 10.0, 60.0), ["add to", "100 %)"]);
         assert_eq!(wrap("", 10.0, 45.0), Vec::<String>::new());
     }
 }

@@ -228,7 +228,8 @@ fn source(c: &mut Canvas, data: &Hypnogram, row: &Row, time: &TimeScale, top: f6
     let name = fit(&row.label, 13.0, room * if size.narrow { 0.62 } else { 0.4 });
     let after = GUTTER + width(&name, 13.0) * 1.12 + 12.0;
     c.text((GUTTER, top + 15.0), &name, &Type::new(13.0).bold());
-    c.text((after, top + 15.0), &fit(&row.under, 11.0, size.width - RIGHT - after), &Type::new(11.0).faint());
+    let type_ = Type::new(if size.narrow { 10.0 } else { 11.0 }).faint();
+    c.text((after, top + 15.0), &beside(&row.under, type_.size, size.width - RIGHT - after), &type_);
     let plot = top + HEAD;
     let (x0, x1) = (time.x(data.start), time.x(data.end()));
     c.rect(Frame { x: x0, y: plot, w: x1 - x0, h: 5.0 * lane }, &Look::fill(Ink::Ground));
@@ -245,6 +246,12 @@ fn source(c: &mut Canvas, data: &Hypnogram, row: &Row, time: &TimeScale, top: f6
         }
     }
     c.close();
+}
+
+/// The words beside a name; where they find no room, first without what stands in brackets.
+fn beside(under: &str, size: f64, room: f64) -> String {
+    let bare = under.split(" (").next().unwrap_or(under);
+    fit(if width(under, size) > room { bare } else { under }, size, room)
 }
 
 /// Draws the lines between lanes and those of the hours.

@@ -6,7 +6,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::{fit, uncoded, wrap};
+use crate::draw::text::{fit, uncoded, width, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Linear, Look, Size, Theme, Type};
 use crate::words::{self, Voices};
 use counterpane_compare::{Agreement, Comparison, NightComparison};
@@ -115,14 +115,40 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
         let x = scale.at(worst.sensitivity);
         c.rect(Frame { x: x - 5.0, y: base - 5.0, w: 10.0, h: 10.0 }, &Look { round: 2.0, ..Look::fill(Ink::Shade) });
     }
+    if let (Err(mean), Err(worst)) = (&line.mean, &line.worst)
+        && mean == worst
+    {
+        why_not(c, mean, left, base, size);
+        c.close();
+        return;
+    }
     let words = numbers(line);
     let held = line.worst.as_ref().map_or(left, |w| scale.at(w.sensitivity) - 5.0);
-    let wide = crate::draw::text::width(&words, 11.0);
+    let wide = width(&words, 11.0);
     let at = held.min(size.width - 6.0 - wide).max(4.0_f64.max(if size.narrow { 4.0 } else { left }));
     // The lines of the axis would run through the words.
     c.rect(Frame { x: at - 3.0, y: base + 9.0, w: wide.min(size.width - at) + 4.0, h: 15.0 }, &Look::fill(Ink::Paper));
     c.text((at, base + 20.0), &fit(&words, 11.0, size.width - at), &Type::new(11.0));
     c.close();
+}
+
+/// Says why there is nothing to draw, in the place of the drawing; in up to three lines where one has no room.
+fn why_not(c: &mut Canvas, why: &str, left: f64, base: f64, size: Size) {
+    let at = if size.narrow { 4.0 } else { left };
+    let room = size.width - at - 4.0;
+    let lines = wrap(why, 11.0, room);
+    // More lines would run into the next device.
+    let most = if size.narrow { 3 } else { 2 };
+    let rest = lines.get(most - 1..).filter(|rest| !rest.is_empty()).map(|rest| rest.join(" "));
+    for (index, text) in lines.iter().take(most - 1).cloned().chain(rest).enumerate() {
+        let y = base - if size.narrow { 2.0 } else { 0.0 } + 14.0 * index as f64;
+        let text = fit(&text, 11.0, room);
+        c.rect(
+            Frame { x: at - 3.0, y: y - 11.0, w: (width(&text, 11.0) + 6.0).min(room), h: 15.0 },
+            &Look::fill(Ink::Paper),
+        );
+        c.text((at, y), &text, &Type::new(11.0).faint());
+    }
 }
 
 fn numbers(line: &Line) -> String {

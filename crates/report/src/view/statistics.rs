@@ -21,7 +21,7 @@ impl Statistics {
         let note = "Epochs of one night are not independent, so an interval for independent epochs would be far too \
                     narrow and is not shown.";
         let columns = ["Statistic", "Value", "n", "Interval"];
-        Statistics { table: Table::new(id, caption, note, &columns), voices }
+        Statistics { table: Table::new(id, caption, note, &columns).stacked(), voices }
     }
 
     /// Adds a statistic.
