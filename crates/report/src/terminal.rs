@@ -68,7 +68,7 @@ impl Page<'_> {
     fn unseen(&self, rows: &[(&str, &[Cell])]) -> Vec<String> {
         let of = |(label, cells): &(&str, &[Cell])| {
             let shown: Vec<Cell> = (0..self.columns).map(|c| self.majority(cells, c)).collect();
-            let hidden = |kind: &Cell| cells.contains(kind) && !lanes(&shown).contains(kind);
+            let hidden = |kind: &Cell| *kind != Cell::Missing && cells.contains(kind) && !lanes(&shown).contains(kind);
             let names: Vec<&str> = Cell::all().into_iter().filter(hidden).map(unseen_name).collect();
             (!names.is_empty()).then(|| format!("{} of {}", names.join(", "), clean(label)))
         };
