@@ -190,6 +190,8 @@ fn cases() -> Vec<(&'static str, Format, Vec<u8>, Request)> {
         ("csv", Format::Csv, table(), request("", &fields)),
         ("edf", Format::Edf, edf(), request("", &["text", "onset", "duration"])),
         ("json", Format::Json, json(), request("$.rows[*]", &fields)),
+        // All of it is passed over: the rows stand in another part of the document.
+        ("json, no rows", Format::Json, json(), request("$.nights[*]", &fields)),
         ("jsonl", Format::Jsonl, lines(object, ""), request("", &fields)),
         (
             "text",

@@ -2,15 +2,15 @@
 //!
 //! `each` says where the rows are: `$` is the whole document, `$.nights[*]` the items of a list,
 //! `$.by_day.*` the members of an object (their name is the field `@key`). What is not a row is passed
-//! over without being kept, so memory does not grow with the file; the one thing that does grow is 16
-//! bytes for each member of an object whose members are followed, to notice a name that stands twice.
+//! over without being kept, so memory does not grow with the file; the one thing that does grow is a note
+//! of each member of an object whose members are followed, to notice a name that stands twice.
 //!
 //! A field whose path begins with `$` stands outside the row. It is kept while the file streams by, so it
 //! must stand before the rows; when it turns up after a row that asked for it, that is an error and not a
 //! wrong answer. Wildcards that it shares with `each` mean the same element as in the row's own path.
 //!
-//! The grammar is not ours: struson finds where values begin and end in the stream, serde_json reads the
-//! elements and the lines in memory.
+//! The grammar is that of two libraries: struson finds where values begin and end in the stream, serde_json
+//! reads the elements and the lines in memory.
 //!
 //! Deliberately absent: a second pass (the input may be a pipe or a member of an archive), and any
 //! look into parts that are passed over beyond whether they are JSON: a name that stands twice there
