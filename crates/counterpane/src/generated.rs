@@ -85,7 +85,8 @@ fn section(out: &mut String, command: &mut clap::Command, level: usize) {
     let help = command.render_long_help().to_string();
     let help: String = help.lines().map(|l| format!("{}\n", l.trim_end())).collect();
     let _ = write!(out, "{} {name}\n\n```text\n{}```\n\n", "#".repeat(level), help);
-    let names: Vec<String> = command.get_subcommands().map(|c| c.get_name().to_owned()).collect();
+    let shown = command.get_subcommands().filter(|c| !c.is_hide_set());
+    let names: Vec<String> = shown.map(|c| c.get_name().to_owned()).collect();
     for name in names {
         if let Some(sub) = command.find_subcommand_mut(&name) {
             section(out, sub, 3);
