@@ -9,6 +9,8 @@ mod bad_input;
 mod definition;
 /// The demo study, and every command on it.
 mod demo;
+/// `definition draft`: from a file that nobody described to a night of the store.
+mod draft;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
 /// kill -9 in the middle of an import.

@@ -1,4 +1,6 @@
-//! `definition list` and `definition show`: the importers.
+//! `definition list, show, draft, test, schema`: the importers.
+
+mod drafting;
 
 use crate::cli::Cli;
 use crate::definitions;
@@ -22,6 +24,8 @@ pub(crate) enum Args {
     Schema,
     /// Print how to write a definition: docs/definitions.md
     Guide,
+    /// Propose a definition for files that no definition fits; what each word means stays yours to write
+    Draft(drafting::Args),
     /// Try a definition on its samples: goldens, and what every definition must pass
     Test {
         /// Folder of an importer, or a folder of such folders
@@ -56,6 +60,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
                 bail!("there is no definition `{id}`; there are {}", crate::wording::and(&ids))
             }
         },
+        Args::Draft(args) => return drafting::run(cli, args, out),
         Args::Schema => out.raw(&counterpane_import::schema())?,
         Args::Guide => out.raw(include_str!("../../../../docs/definitions.md"))?,
         Args::Test { dir } => return test(dir, out),

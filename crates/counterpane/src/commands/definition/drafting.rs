@@ -1,0 +1,192 @@
+//! `definition draft FILE…`: a definition proposed from a sample, with its evidence and what is left to do.
+
+use crate::cli::Cli;
+use crate::opening;
+use crate::output::{Ended, Out, clean};
+use crate::wording::{and, count};
+use anyhow::{Context as _, bail};
+use counterpane_import::{Draft, DraftOptions, SampleFile, draft, shipped};
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Samples of one kind of file; several nights are better than one
+    #[arg(value_name = "FILE", required = true)]
+    files: Vec<PathBuf>,
+    /// Folder in which `importers` is written; else the study's
+    #[arg(short = 'o', long = "output", value_name = "DIR")]
+    output: Option<PathBuf>,
+    /// Id of the definition; else the name of the first file
+    #[arg(long, value_name = "NAME")]
+    id: Option<String>,
+    /// Say that wall times without a zone are in the zone of their night
+    #[arg(long)]
+    zone_of_night: bool,
+}
+
+/// A sample shows its structure long before this; a larger file is to be cut.
+const LARGEST: u64 = 256 << 20;
+
+pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    let root = match &args.output {
+        Some(dir) => dir.clone(),
+        None => opening::folder(cli).context("say with -o in which folder `importers` is to be written")?,
+    };
+    let id = id(args)?;
+    let folder = root.join("importers").join(&id);
+    let target = folder.join("importer.toml");
+    if target.exists() {
+        bail!("{} is there already; choose another name with --id", target.display());
+    }
+    let bytes = args.files.iter().map(|f| read(f)).collect::<anyhow::Result<Vec<_>>>()?;
+    let names: Vec<String> = args.files.iter().map(|f| name_of(f)).collect();
+    let samples: Vec<SampleFile<'_>> =
+        names.iter().zip(&bytes).map(|(name, bytes)| SampleFile { name, bytes }).collect();
+    let options = DraftOptions { id: id.clone(), zone_of_night: args.zone_of_night };
+    let drafted = draft(&samples, &options).with_context(|| clean(&and(&names)))?;
+    write(&folder, &names[0], &drafted)?;
+    say_found(&drafted, &target, &id, out)?;
+    say_left(&drafted, &target, out)?;
+    say_next(args, &drafted, &folder, &id, out)?;
+    Ok(Ended::Fine)
+}
+
+fn read(path: &Path) -> anyhow::Result<Vec<u8>> {
+    let name = || clean(&path.display().to_string());
+    let size = std::fs::metadata(path).with_context(name)?.len();
+    if size > LARGEST {
+        bail!("{} is larger than {} MiB: cut a sample of a few nights out of it", name(), LARGEST >> 20);
+    }
+    std::fs::read(path).with_context(name)
+}
+
+fn name_of(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// Returns the id: as asked for, else the name of the first file in lower-case letters, digits and dashes.
+fn id(args: &Args) -> anyhow::Result<String> {
+    let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+    if let Some(id) = &args.id {
+        if id.is_empty() || !id.chars().all(plain) || id.starts_with('-') {
+            bail!(
+                "`{}` cannot be the id of a definition; use small letters, digits and dashes, such as `my-ring`",
+                clean(id)
+            );
+        }
+        return Ok(id.clone());
+    }
+    let stem = args.files.first().and_then(|f| f.file_stem()).map(|s| s.to_string_lossy().to_ascii_lowercase());
+    let spaced: String = stem.unwrap_or_default().chars().map(|c| if plain(c) { c } else { ' ' }).collect();
+    let id = spaced.split(' ').filter(|w| !w.is_empty()).collect::<Vec<_>>().join("-");
+    let id = id.trim_matches('-').to_owned();
+    if id.is_empty() || shipped().iter().any(|(known, _)| *known == id) {
+        bail!("the name of the file gives no id of its own; choose one with --id");
+    }
+    Ok(id)
+}
+
+/// Writes the definition, its sample, and what the sample gives.
+fn write(folder: &Path, name: &str, drafted: &Draft) -> anyhow::Result<()> {
+    let samples = folder.join("samples");
+    let put = |path: PathBuf, bytes: &[u8]| std::fs::write(&path, bytes).with_context(|| path.display().to_string());
+    std::fs::create_dir_all(&samples).with_context(|| samples.display().to_string())?;
+    put(folder.join("importer.toml"), drafted.toml.as_bytes())?;
+    if let Some(sample) = &drafted.sample {
+        put(samples.join(name), sample)?;
+        put(samples.join(name).with_extension("toml"), bindings(drafted).as_bytes())?;
+    }
+    if let Some(tried) = &drafted.tried {
+        put(folder.join("as-drafted.txt"), format!("{AS_DRAFTED}{}", tried.text).as_bytes())?;
+    }
+    Ok(())
+}
+
+const AS_DRAFTED: &str = "What the sample gives as drafted, with every word read as `unscored`: look at the times. Times without a zone \
+are\nshown as if in UTC, and a night or a start that the file lacks is invented.\n\n";
+
+/// Returns what the command line would say of the sample, for `definition test`.
+fn bindings(drafted: &Draft) -> String {
+    let mut out = String::from(
+        "# What the command line would say of the sample; all of it is invented until you write what is true.\n",
+    );
+    out.push_str("participant = \"P01\"\nzone = \"UTC\"\n");
+    for need in &drafted.needs {
+        out.push_str(match *need {
+            "--night" => "night = \"2026-01-15\"\n",
+            "--start" => "start = \"2026-01-15 22:00\"\n",
+            _ => "",
+        });
+    }
+    out
+}
+
+fn say_found(drafted: &Draft, target: &Path, id: &str, out: &mut Out) -> anyhow::Result<()> {
+    out.line(format_args!("drafted `{id}`: {}", clean(&target.display().to_string())))?;
+    for found in &drafted.found {
+        out.paragraph(format_args!("  {}", clean(found)))?;
+    }
+    if let Some(tried) = &drafted.tried {
+        out.paragraph(format_args!(
+            "  tried on the sample: {} of {} become spans or claims; see as-drafted.txt beside it",
+            tried.good,
+            count(tried.rows, "row")
+        ))?;
+        for error in tried.errors.iter().take(5) {
+            out.paragraph(format_args!("  the sample itself has: {}", clean(error)))?;
+        }
+    }
+    Ok(())
+}
+
+fn say_left(drafted: &Draft, target: &Path, out: &mut Out) -> anyhow::Result<()> {
+    out.line("left to do:")?;
+    let lines: Vec<&str> = drafted.toml.lines().collect();
+    for number in &drafted.open {
+        let line =
+            usize::try_from(*number).ok().and_then(|n| lines.get(n.checked_sub(1)?)).copied().unwrap_or_default();
+        out.line(format_args!("  choose at line {number}: {}", clean(line)))?;
+    }
+    if drafted.words > 0 {
+        out.paragraph(format_args!(
+            "  write what {} {}, at the end of {}",
+            count(drafted.words as u64, "word"),
+            if drafted.words == 1 { "means" } else { "mean" },
+            clean(&name_of(target))
+        ))?;
+    }
+    match &drafted.sample {
+        Some(_) => {
+            out.paragraph("  look at the sample in samples/: it is cut from your file and holds what your file holds")?
+        }
+        None => out.paragraph("  put a small sample into samples/: your file cannot be cut")?,
+    }
+    Ok(())
+}
+
+fn say_next(args: &Args, drafted: &Draft, folder: &Path, id: &str, out: &mut Out) -> anyhow::Result<()> {
+    let study = args.output.as_ref().map(|dir| format!("--study {} ", shell(dir))).unwrap_or_default();
+    let more: Vec<String> = drafted
+        .needs
+        .iter()
+        .map(|need| match *need {
+            "--night" => " --night DATE".to_owned(),
+            other => format!(" {other} TIME"),
+        })
+        .collect();
+    out.line("then:")?;
+    out.line(format_args!("$ counterpane definition test {}", shell(folder)))?;
+    out.line(format_args!(
+        "$ counterpane {study}import {} --definition {id} --unit UNIT{} --dry-run",
+        args.files.first().map(|f| shell(f)).unwrap_or_default(),
+        more.concat()
+    ))?;
+    Ok(())
+}
+
+/// Returns a path as a shell takes it.
+fn shell(path: &Path) -> String {
+    let text = clean(&path.display().to_string());
+    let plain = |c: char| c.is_alphanumeric() || "/._-+:@".contains(c);
+    if text.chars().all(plain) { text } else { format!("'{}'", text.replace('\'', "'\\''")) }
+}
