@@ -11,8 +11,8 @@ use std::process::Command;
 fn the_report_answers_and_asks_nothing_of_the_network() {
     let python = std::env::var("COUNTERPANE_PYTHON").unwrap_or_else(|_| "python3".into());
     let there = |program: &str| Command::new(program).arg("--version").output().is_ok_and(|o| o.status.success());
-    if !["chromium", "chromedriver", python.as_str()].into_iter().all(there) {
-        absent("browser", "chromium, chromedriver and python3; on Debian: apt-get install chromium chromium-driver");
+    if !["chromium", python.as_str()].into_iter().all(there) {
+        absent("browser", "chromium and python3; on Debian: apt-get install chromium");
         return;
     }
     let bench = Bench::new();
