@@ -284,7 +284,8 @@ fn epochs(n: &NightComparison) -> String {
 
 /// Returns a share as `87.8 %`, or why there is none.
 fn share(figure: Figure) -> String {
-    let per_cent = |v: f64| if (0.9995..1.0).contains(&v) { "> 99.9 %".to_owned() } else { format!("{:.1} %", 100.0 * v) };
+    let per_cent =
+        |v: f64| if (0.9995..1.0).contains(&v) { "> 99.9 %".to_owned() } else { format!("{:.1} %", 100.0 * v) };
     figure.map_or_else(|why| why.words().to_owned(), per_cent)
 }
 
