@@ -2,82 +2,13 @@
 
 #![allow(clippy::panic, clippy::unwrap_used, reason = "helpers of tests")]
 
-use counterpane_formats::Limits;
-use counterpane_import::{Bindings, Definition, describe, import};
-use counterpane_model::{Fold, Night, NightKind, Wall, Zone};
+mod common;
+
+use common::samples::{bytes_of, entries, given, importers, samples};
+use counterpane_import::Definition;
 use expect_test::expect_file;
 use std::fs;
-use std::path::{Path, PathBuf};
-
-fn importers() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../../importers").canonicalize().unwrap()
-}
-
-fn entries(folder: &Path) -> Vec<PathBuf> {
-    let mut all: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
-    all.sort();
-    all
-}
-
-/// Returns the samples of a folder: every file that is neither bindings nor golden.
-fn samples(folder: &Path) -> Vec<PathBuf> {
-    let is_sample = |p: &PathBuf| !matches!(p.extension().and_then(|e| e.to_str()), Some("toml" | "expected"));
-    entries(&folder.join("samples")).into_iter().filter(is_sample).collect()
-}
-
-/// Reads the bindings of a sample: the keys are those of [`Bindings`]; a night without `from` and `until` runs
-/// from noon to noon.
-fn bindings(sample: &Path) -> Bindings {
-    let file = sample.with_extension("toml");
-    let text =
-        fs::read_to_string(&file).unwrap_or_else(|_| panic!("write the bindings of the sample: {}", file.display()));
-    let table: toml::Table = text.parse().unwrap();
-    let known = ["participant", "night", "zone", "start", "end", "lights_off", "lights_on", "nights"];
-    assert!(table.keys().all(|k| known.contains(&k.as_str())), "{}: the keys are {known:?}", file.display());
-    let get = |key: &str| table.get(key).map(|v| v.as_str().unwrap().to_owned());
-    let nights = table.get("nights").map(|n| n.as_array().unwrap().iter().map(night).collect()).unwrap_or_default();
-    Bindings {
-        file: sample.file_name().unwrap().to_string_lossy().into_owned(),
-        participant: get("participant").unwrap(),
-        nights,
-        night: get("night"),
-        zone: get("zone").map(|z| Zone::named(&z).unwrap()),
-        study_zone: None,
-        start: get("start"),
-        end: get("end"),
-        lights_off: get("lights_off"),
-        lights_on: get("lights_on"),
-    }
-}
-
-fn night(table: &toml::Value) -> Night {
-    let get = |key: &str| table.get(key).map(|v| v.as_str().unwrap().to_owned());
-    let (label, zone) = (get("label").unwrap(), get("zone").unwrap());
-    let rules = Zone::named(&zone).unwrap();
-    let at = |wall: Wall| rules.instant_of(wall, Fold::First).unwrap();
-    let evening = || label.parse::<Wall>().unwrap_or_else(|_| format!("{label} 00:00").parse().unwrap()).date();
-    let from = get("from").map_or_else(|| evening().at(12, 0, 0, 0), |t| t.parse().unwrap());
-    let until = get("until").map_or_else(|| evening().tomorrow().unwrap().at(12, 0, 0, 0), |t| t.parse().unwrap());
-    Night {
-        participant: "P01".into(),
-        label,
-        kind: NightKind::Night,
-        zone,
-        window: (at(from), at(until)),
-        lights: Default::default(),
-    }
-}
-
-/// Returns what a sample gives, and counts what became of its rows.
-fn given(definition: &Definition, sample: &Path) -> String {
-    match import(definition, &mut fs::File::open(sample).unwrap(), &bindings(sample), Limits::default()) {
-        Ok(outcome) => {
-            assert_eq!(outcome.tally.rows, outcome.tally.sum(), "{}: every row has one outcome", sample.display());
-            describe(&outcome)
-        }
-        Err(error) => format!("refused: {error}\n"),
-    }
-}
+use std::path::PathBuf;
 
 #[test]
 fn samples_give_what_stands_beside_them() {
@@ -121,7 +52,7 @@ fn each_sample_is_known_for_what_it_is() {
         let id = folder.file_name().unwrap().to_string_lossy().into_owned();
         for sample in samples(&folder) {
             let name = sample.file_name().unwrap().to_string_lossy().into_owned();
-            assert_eq!(best(&name, &fs::read(&sample).unwrap()), std::slice::from_ref(&id), "{}", sample.display());
+            assert_eq!(best(&name, &bytes_of(&sample)), std::slice::from_ref(&id), "{}", sample.display());
         }
     }
 }

@@ -3,12 +3,13 @@
 use super::bounds::Bounds;
 use super::layers::flatten;
 use super::nights::{Nights, PartKey};
-use super::sink::{Collected, Laid, Sink};
+use super::sink::{Collected, Laid, SAME_ROW, Sink};
 use super::snap::snap;
 use crate::grammar::Grammar;
 use crate::kinds;
 use crate::outcome::{ImportError, Outcome, Part, Tally};
 use counterpane_model::{Finding, Instant, Note, NoteKind, Span, TimeBasis};
+use std::collections::BTreeMap;
 
 /// Lays layers, closes seams, adds what the command line says, and puts the nights in order.
 pub(super) fn finish(
@@ -36,11 +37,16 @@ pub(super) fn finish(
 }
 
 fn part(collected: Collected, step_ms: i64, tally: &mut Tally) -> Part {
-    let Collected { home, basis, raw, spans, claims, mut notes, faults } = collected;
+    let Collected { home, basis, raw, spans, mut claims, mut notes, faults, doubled: changes } = collected;
     let (spans, doubled) = without_doubles(spans);
     let (mut spans, covered) = flatten(spans);
-    move_to_ignored(tally, "the same row stands above", doubled);
-    move_to_ignored(tally, "a higher layer speaks there", covered);
+    let same_notes = drop_same(&mut notes, |a, b| (a.at, a.until, a.kind, &a.text) == (b.at, b.until, b.kind, &b.text));
+    let same_claims = drop_same(&mut claims, |a, b| a.quantity == b.quantity && a.value.to_bits() == b.value.to_bits());
+    move_to_ignored(&mut tally.spans, &mut tally.ignored, SAME_ROW, doubled);
+    move_to_ignored(&mut tally.notes, &mut tally.ignored, SAME_ROW, same_notes);
+    move_to_ignored(&mut tally.claims, &mut tally.ignored, SAME_ROW, same_claims);
+    move_to_ignored(&mut tally.spans, &mut tally.ignored, "a higher layer speaks there", covered);
+    let doubled = doubled + same_notes + same_claims + changes;
     let mut findings = faults.findings();
     findings.extend(told(&kinds::duplicate_row::KIND, doubled, |n| {
         format!(
@@ -97,10 +103,27 @@ fn without_doubles(mut spans: Vec<Laid>) -> (Vec<Laid>, u64) {
     (spans, doubled)
 }
 
-fn move_to_ignored(tally: &mut Tally, rule: &str, count: u64) {
+/// Drops what repeats an earlier one; returns how many were dropped. A night has few of these.
+fn drop_same<T>(all: &mut Vec<T>, same: impl Fn(&T, &T) -> bool) -> u64 {
+    let before = all.len();
+    let mut kept: Vec<T> = Vec::with_capacity(before);
+    for one in all.drain(..) {
+        // Repeats stand near each other or not at all; a long list is not searched in full.
+        if !kept.iter().rev().take(NEARBY).any(|k| same(k, &one)) {
+            kept.push(one);
+        }
+    }
+    *all = kept;
+    (before - all.len()) as u64
+}
+
+/// How many notes or claims back a repeat is looked for.
+const NEARBY: usize = 1000;
+
+fn move_to_ignored(from: &mut u64, ignored: &mut BTreeMap<String, u64>, rule: &str, count: u64) {
     if count > 0 {
-        tally.spans -= count;
-        *tally.ignored.entry(rule.to_owned()).or_default() += count;
+        *from -= count;
+        *ignored.entry(rule.to_owned()).or_default() += count;
     }
 }
 

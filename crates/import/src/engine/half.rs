@@ -157,12 +157,14 @@ impl Night {
                 self.home.label()
             )),
             several => {
-                let starts: Vec<String> = several.iter().take(2).map(|w| format!("`{}`", first(w))).collect();
+                let mut starts: Vec<String> = several.iter().map(|w| format!("`{}`", first(w))).collect();
+                starts.dedup();
+                starts.truncate(2);
                 let n = if many { format!("more than {}", several.len()) } else { several.len().to_string() };
+                let begin = starts.join(" or ");
                 Err(format!(
-                    "the clock has twelve hours, and {n} readings of the night {} fit; they begin at {}",
+                    "the clock has twelve hours, and {n} readings of the night {} fit, which begin at {begin}",
                     self.home.label(),
-                    starts.join(" or ")
                 ))
             }
         }

@@ -206,10 +206,10 @@ impl Frame<'_> {
         let settled = self.half.borrow().reading(&locator).cloned();
         match settled {
             Some(Ok(wall)) => self.of_wall(time, wall, locator, view, around),
-            Some(Err(why)) => Err(Fault::new(&kinds::time_unreadable::KIND, why, locator)),
+            Some(Err(why)) => Err(Fault::new(&kinds::time_unreadable::KIND, why, locator).help(HALF)),
             None => {
                 let message = format!("`{face}` may be before noon or after it, and nothing says which");
-                Err(Fault::new(&kinds::time_unreadable::KIND, message, locator))
+                Err(Fault::new(&kinds::time_unreadable::KIND, message, locator).help(HALF))
             }
         }
     }
@@ -294,6 +294,10 @@ fn moment(settled: Settled, zone: Zone, basis: TimeBasis, own: bool, locator: Lo
     let kept = (own || basis == TimeBasis::ZoneGiven).then_some(zone);
     Moment { at: settled.at, elapsed: None, basis, zone: kept, offset: None, chosen, locator }
 }
+
+/// What helps where a clock of twelve hours is not decided.
+const HALF: &str =
+    "narrow the window of the night in `study.toml`, so that one reading is left, or write the times with AM and PM";
 
 /// Returns the fault of a text that fits none of the ways to read it.
 fn unreadable(time: &Time, text: &str, locator: Locator) -> Fault {

@@ -10,6 +10,9 @@ use counterpane_model::{Claim, Instant, Note, Span, TimeBasis, Zone};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
+/// The rule under which rows that repeat another one are ignored.
+pub(super) const SAME_ROW: &str = "the same row stands above";
+
 /// What was collected for one night.
 pub(super) struct Collected {
     pub(super) home: Rc<Home>,
@@ -20,6 +23,8 @@ pub(super) struct Collected {
     pub(super) claims: Vec<Claim>,
     pub(super) notes: Vec<Note>,
     pub(super) faults: Faults,
+    /// Changes that stand in the file twice.
+    pub(super) doubled: u64,
 }
 
 /// A span on its layer.
@@ -54,7 +59,14 @@ impl<'a> Sink<'a> {
             claims: Vec::new(),
             notes: Vec::new(),
             faults: Faults::default(),
+            doubled: 0,
         })
+    }
+
+    /// Counts a change that stands in the file twice.
+    pub(super) fn doubled(&mut self, home: &Rc<Home>) {
+        self.ignored(SAME_ROW);
+        self.part(home).doubled += 1;
     }
 
     fn faults(&mut self, home: Option<&Rc<Home>>, near: Option<Instant>) -> &mut Faults {

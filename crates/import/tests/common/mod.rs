@@ -8,6 +8,8 @@
     reason = "helpers of tests, of which each file uses some"
 )]
 
+pub mod samples;
+
 use counterpane_formats::Limits;
 use counterpane_import::{Bindings, Definition, ImportError, Outcome, describe, import};
 use counterpane_model::{Fold, Night, NightKind, Wall, Zone};

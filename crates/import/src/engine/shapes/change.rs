@@ -70,11 +70,27 @@ pub(in crate::engine) fn broken(w: &mut Worker<'_>) {
 pub(in crate::engine) fn finish(w: &mut Worker<'_>, sink: &mut Sink<'_>) {
     for (_, Points { home, mut points }) in std::mem::take(&mut w.points) {
         points.sort_by_key(|p| p.at);
+        let before = points.len();
+        drop_same(&mut points);
+        (points.len()..before).for_each(|_| sink.doubled(&home));
         let nexts: Vec<Option<Instant>> = (1..=points.len()).map(|n| points.get(n).map(|p| p.at)).collect();
         for (point, next) in points.into_iter().zip(nexts) {
             close(w, &home, point, next, sink);
         }
     }
+}
+
+/// Drops changes that repeat an earlier one: pages of an export often overlap.
+fn drop_same(points: &mut Vec<Point>) {
+    let mut kept: Vec<Point> = Vec::with_capacity(points.len());
+    for point in points.drain(..) {
+        // Where the recording ends nothing begins, and a fault is no repeat.
+        let same = |k: &Point| k.mark.is_some() && (k.mark, &k.label, k.end) == (point.mark, &point.label, point.end);
+        if !kept.iter().rev().take_while(|k| k.at == point.at).any(same) {
+            kept.push(point);
+        }
+    }
+    *points = kept;
 }
 
 fn close(w: &Worker<'_>, home: &Rc<Home>, point: Point, next: Option<Instant>, sink: &mut Sink<'_>) {
