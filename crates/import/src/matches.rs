@@ -27,10 +27,7 @@ impl Definition {
         facts.extend(grammar.matching.root.iter().map(|name| root(name, sniff)));
         facts.extend(delimiter(self, sniff));
         facts.extend(words(self, sniff));
-        // The beginning of an archive does not tell its members.
-        facts.extend(
-            grammar.matching.members.iter().map(|m| (false, format!("its members are not looked at yet (`{m}`)"))),
-        );
+        facts.extend(grammar.matching.members.iter().map(|pattern| member(pattern, sniff)));
         Match {
             fits: facts.iter().all(|(holds, _)| *holds),
             facts: facts.iter().filter(|(holds, _)| *holds).count(),
@@ -62,14 +59,49 @@ fn has(name: &str, sniff: &Sniff) -> Fact {
     }
 }
 
-/// The beginning shows paths and lines, not values; a value is looked for in the lines as JSON writes it.
+/// The beginning shows paths and lines, not values; a value is looked for in the lines as JSON or XML writes it, behind
+/// the last name of its path.
 fn says(path: &str, text: &str, sniff: &Sniff) -> Fact {
-    let written = serde_json::Value::String(text.to_owned()).to_string();
-    let holds = sniff.has(path) && sniff.lines.iter().any(|l| l.contains(&written) || l.contains(&format!(": {text}")));
+    let name = path.rsplit(['.', '/', '@', '$']).next().unwrap_or_default();
+    let quoted = serde_json::Value::String(text.to_owned()).to_string();
+    let xml = [format!("{name}=\"{text}\""), format!("{name}='{text}'"), format!("<{name}>{text}<")];
+    let is_said = |line: &str| {
+        let json = line.match_indices(&format!("\"{name}\"")).any(|(at, found)| {
+            let value = line[at + found.len()..].trim_start().strip_prefix(':').map(str::trim_start);
+            value.is_some_and(|v| v.starts_with(&quoted) || v.strip_prefix(text).is_some_and(ends_value))
+        });
+        json || xml.iter().any(|x| line.contains(x))
+    };
+    let holds = sniff.has(path) && sniff.lines.iter().any(|l| is_said(l));
     match holds {
         true => (true, format!("`{path}` says `{text}`")),
         false => (false, format!("`{path}` does not say `{text}` at the beginning of the file")),
     }
+}
+
+/// Says whether a number, `true` or `null` ends here.
+fn ends_value(rest: &str) -> bool {
+    rest.is_empty() || rest.starts_with([',', '}', ']', ' ', '\r'])
+}
+
+/// An archive has a member, if one fits; `*` stays within one folder.
+fn member(pattern: &str, sniff: &Sniff) -> Fact {
+    match sniff.members.iter().any(|name| fits(pattern, name)) {
+        true => (true, format!("it has a member `{pattern}`")),
+        false => (false, format!("it has no member `{pattern}`")),
+    }
+}
+
+fn fits(pattern: &str, name: &str) -> bool {
+    let (pattern, name): (Vec<&str>, Vec<&str>) = (pattern.split('/').collect(), name.split('/').collect());
+    pattern.len() == name.len() && pattern.iter().zip(name).all(|(p, n)| part_fits(p, n))
+}
+
+/// Says whether a name is its pattern, in which every `*` stands for any text.
+fn part_fits(pattern: &str, name: &str) -> bool {
+    let Some((front, rest)) = pattern.split_once('*') else { return pattern == name };
+    let Some(name) = name.strip_prefix(front) else { return false };
+    name.char_indices().map(|(at, _)| at).chain([name.len()]).any(|at| part_fits(rest, &name[at..]))
 }
 
 fn line(text: &str, sniff: &Sniff) -> Fact {

@@ -35,7 +35,8 @@ fn samples_give_what_stands_beside_them() {
 
 /// Returns the ids of the definitions that fit a file best.
 fn best(name: &str, head: &[u8]) -> Vec<String> {
-    let sniff = counterpane_formats::sniff::sniff(name, head);
+    let file = std::io::Cursor::new(head);
+    let sniff = counterpane_formats::sniff::sniff_file(name, file, counterpane_formats::Limits::default()).unwrap();
     let all = counterpane_import::shipped().iter().map(|(id, text)| Definition::parse(id, text).unwrap());
     let fitting: Vec<_> = all
         .map(|d| (d.matches(&sniff), d))
