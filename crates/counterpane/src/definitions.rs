@@ -1,7 +1,7 @@
 //! The definitions that a study can use: those of this program, and the study's own.
 
 use anyhow::{Context as _, bail};
-use counterpane_formats::sniff::sniff;
+use counterpane_formats::Sniff;
 use counterpane_import::{Definition, shipped};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -62,12 +62,11 @@ pub(crate) fn named(study: Option<&Path>, id: &str) -> anyhow::Result<Definition
 /// Returns the definition that fits a file best: the one with the most facts that hold.
 ///
 /// None fits, or several fit equally well: the error says which, and what the file looks like.
-pub(crate) fn recognised(study: Option<&Path>, name: &str, head: &[u8]) -> anyhow::Result<Definition> {
-    let look = sniff(name, head);
+pub(crate) fn recognised(study: Option<&Path>, look: &Sniff) -> anyhow::Result<Definition> {
     let mut fits: Vec<(usize, Definition)> = Vec::new();
     for text in all(study)?.values() {
         let definition = text.parse()?;
-        let found = definition.matches(&look);
+        let found = definition.matches(look);
         if found.fits {
             fits.push((found.facts, definition));
         }

@@ -5,6 +5,7 @@ use crate::opening::checker;
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_formats::Limits;
+use counterpane_formats::sniff::sniff_file;
 use counterpane_import::{Bindings, Definition, Outcome, Part, PartNight, Tally, import};
 use counterpane_model::{Finding, Instant, Lights, Night, Recording, Source, Zone};
 use counterpane_store::originals::hash_of;
@@ -348,10 +349,10 @@ fn choose_definition(study: &Study, name: &str, file: &mut std::fs::File, asked:
     match asked.definition.clone().or(usual) {
         Some(id) => definitions::named(Some(study.root()), &id),
         None => {
-            let mut head = Vec::new();
-            file.by_ref().take(1 << 16).read_to_end(&mut head)?;
+            // An archive and a workbook are known by what they hold, which their beginning does not tell.
+            let look = sniff_file(name, &mut *file, Limits::default())?;
             file.rewind()?;
-            definitions::recognised(Some(study.root()), name, &head)
+            definitions::recognised(Some(study.root()), &look)
         }
     }
 }
