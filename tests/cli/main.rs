@@ -11,6 +11,8 @@ mod definition;
 mod demo;
 /// `definition draft`: from a file that nobody described to a night of the store.
 mod draft;
+/// Filters of definitions, which run in a process of their own.
+mod filter;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
 /// kill -9 in the middle of an import.
