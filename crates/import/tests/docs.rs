@@ -4,10 +4,46 @@
 
 mod common;
 
-use common::{back, given};
+use common::{back, given, run};
 use counterpane_import::{Bindings, Definition, KINDS, schema};
 
 const PAGE: &str = include_str!("../../../docs/definitions.md");
+
+/// Returns the recipes of the cookbook: the title, the sample with its language where there is one, and the definition.
+fn recipes() -> Vec<(&'static str, Option<(&'static str, &'static str)>, &'static str)> {
+    let start = PAGE.find("## Cookbook").unwrap();
+    let end = start + PAGE[start..].find("\n## What a definition cannot do").unwrap();
+    PAGE[start..end]
+        .split("\n### ")
+        .skip(1)
+        .filter_map(|recipe| {
+            let title = recipe.lines().next().unwrap();
+            let mut fences = recipe.split("\n```").skip(1).step_by(2).map(|f| f.split_once('\n').unwrap());
+            match (fences.next(), fences.next()) {
+                (None, _) => None,
+                (Some(("toml", toml)), _) => Some((title, None, toml)),
+                (Some(sample), Some(("toml", toml))) => Some((title, Some(sample), toml)),
+                (Some(_), _) => panic!("`{title}` has a sample without a definition"),
+            }
+        })
+        .collect()
+}
+
+#[test]
+fn every_recipe_reads_its_sample() {
+    let recipes = recipes();
+    assert!(recipes.len() >= 15, "the cookbook has {} recipes", recipes.len());
+    for (title, sample, toml) in recipes {
+        let text = format!("version = 1\ntitle = \"t\"\n{toml}");
+        let definition = Definition::parse("t", &text).unwrap_or_else(|e| panic!("{title}: {e}"));
+        let Some((language, sample)) = sample else { continue };
+        let sniff = counterpane_formats::sniff(&format!("a.{language}"), sample.as_bytes());
+        let found = definition.matches(&sniff);
+        assert!(found.fits, "{title}: {:#?}", found.reasons);
+        let outcome = run(&definition, &back(), sample).unwrap_or_else(|e| panic!("{title}: {e}"));
+        assert!(outcome.tally.spans + outcome.tally.claims > 0 && outcome.tally.faulty == 0, "{title}: {outcome:#?}");
+    }
+}
 
 /// Returns the blocks of the page in one language.
 fn blocks(language: &str) -> Vec<&'static str> {
@@ -25,7 +61,11 @@ fn the_worked_example_gives_what_the_page_shows() {
 
 #[test]
 fn the_other_examples_are_sound() {
-    let pieces: Vec<&str> = blocks("toml")[1..].iter().copied().filter(|p| !p.starts_with("version")).collect();
+    let pieces: Vec<&str> = blocks("toml")[1..]
+        .iter()
+        .copied()
+        .filter(|p| !p.starts_with("version") && !p.starts_with("[match]"))
+        .collect();
     assert!(pieces.len() >= 3);
     for piece in pieces {
         let (format, rest) = match piece.lines().next().unwrap() {

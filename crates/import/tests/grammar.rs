@@ -430,3 +430,282 @@ fn paths_are_those_of_the_format() {
     "#]],
     );
 }
+
+#[test]
+fn a_filter_is_marked_where_it_is_wrong() {
+    let rest = "shape = \"change\"\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { at = \"s\" }";
+    check_rows(
+        &format!("filter = '.a | (.b'\n{rest}"),
+        expect![[r#"
+        error: the filter ends before `(` is closed
+         --> importer.toml:7:16
+          |
+        7 | filter = '.a | (.b'
+          |                ^
+          |
+          = help: a filter is written in the language of jq, without clock, environment, files and further inputs; see docs/definitions.md
+    "#]],
+    );
+    check_rows(
+        &format!("filter = '{{t: now, s: .s}}'\n{rest}"),
+        expect![[r#"
+        error: `now` is not a function that filters have
+         --> importer.toml:7:15
+          |
+        7 | filter = '{t: now, s: .s}'
+          |               ^^^
+          |
+          = help: a filter is written in the language of jq, without clock, environment, files and further inputs; see docs/definitions.md
+    "#]],
+    );
+    check_rows(
+        &format!("filter = \"\"\".a |\"\"\"\n{rest}"),
+        expect![[r#"
+            error: the filter cannot be read here: term expected
+             --> importer.toml:7:17
+              |
+            7 | filter = """.a |"""
+              |                 ^
+              |
+              = help: a filter is written in the language of jq, without clock, environment, files and further inputs; see docs/definitions.md
+        "#]],
+    );
+    check_rows(
+        &format!("filter = {{ jq = '.', take = [\"t\"], env = true }}\n{rest}"),
+        expect![[r#"
+        error: unknown key `env`
+         --> importer.toml:7:36
+          |
+        7 | filter = { jq = '.', take = ["t"], env = true }
+          |                                    ^^^
+          |
+          = help: the keys of [rows.filter] are `jq`, `take`
+    "#]],
+    );
+}
+
+#[test]
+fn a_column_has_one_unit() {
+    check_rows(
+        "shape = \"change\"\nstart = { at = \"t\", read = [\"epoch s\", \"epoch ms\"] }\nstage = { at = \"s\" }",
+        expect![[r#"
+            error: `read` names two units for numbers since 1970
+             --> importer.toml:8:21
+              |
+            8 | start = { at = "t", read = ["epoch s", "epoch ms"] }
+              |                     ^^^^
+              |
+              = help: a column has one unit: write one of them; a file that mixes them is mended first
+        "#]],
+    );
+    check_rows(
+        "shape = \"length\"\nstart = { at = \"t\", read = \"offset\", from = { bound = \"start\" } }\nlength = { at = \"n\", read = \"s\", unit = { at = \"u\" } }\nstage = { at = \"s\" }",
+        expect![[r#"
+            error: [rows.start] lacks the key `unit`
+             --> importer.toml:8:9
+              |
+            8 | start = { at = "t", read = "offset", from = { bound = "start" } }
+              |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              |
+              = help: say the unit: `offset ms`, `offset s`, `offset min` or `offset h`, or where the source names it: `unit = { at = "unit" }`
+
+            error: `read` and `unit` say the same thing twice
+             --> importer.toml:9:34
+              |
+            9 | length = { at = "n", read = "s", unit = { at = "u" } }
+              |                                  ^^^^
+              |
+              = help: leave one of them out
+        "#]],
+    );
+}
+
+#[test]
+fn a_join_says_where_and_by_what() {
+    check_rows(
+        "shape = \"change\"\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { join = \"*.json\", on = [\"s\"], at = \"w\" }",
+        expect![[r#"
+            error: `join` needs `on` with two fields, and `at`
+             --> importer.toml:9:9
+              |
+            9 | stage = { join = "*.json", on = ["s"], at = "w" }
+              |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              |
+              = help: write `{ join = "meta.json", on = ["field here", "field there"], at = "field there" }`
+        "#]],
+    );
+    check_rows(
+        "shape = \"change\"\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { join = \"*.json\", on = [\"s\", \"k\"], at = \"w\", missing = \"guess\" }",
+        expect![[r#"
+            error: `guess` is not a rule for keys that are not found
+             --> importer.toml:9:65
+              |
+            9 | stage = { join = "*.json", on = ["s", "k"], at = "w", missing = "guess" }
+              |                                                                 ^^^^^^^
+              |
+              = help: the words that can stand here are `error`, `own`
+        "#]],
+    );
+    check_rows(
+        "shape = \"change\"\nnight = { file = \"name\", pattern = \"night.csv\", means = \"evening\" }\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { at = \"s\", missing = \"own\" }",
+        expect![[r#"
+            error: `night.csv` does not have one `*`
+             --> importer.toml:8:36
+              |
+            8 | night = { file = "name", pattern = "night.csv", means = "evening" }
+              |                                    ^^^^^^^^^^^
+              |
+              = help: write one `*` where the wanted text stands, such as `night-*.csv`
+
+            error: `missing` goes with `join` only
+              --> importer.toml:10:21
+               |
+            10 | stage = { at = "s", missing = "own" }
+               |                     ^^^^^^^
+               |
+               = help: leave `missing` out
+        "#]],
+    );
+}
+
+#[test]
+fn a_condition_asks_one_thing() {
+    check_rows(
+        "shape = \"change\"\nkeep = [{ at = \"k\", in = [\"a\"], there = true }, { at = \"k\", there = \"yes\" }, { at = \"k\", there = true, otherwise = \"stop\" }]\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { at = \"s\" }",
+        expect![[r#"
+            error: `in` and `there` do not go together
+             --> importer.toml:8:33
+              |
+            8 | keep = [{ at = "k", in = ["a"], there = true }, { at = "k", there = "yes" }, { at = "k", there = true, otherwise = "stop" }]
+              |                                 ^^^^^
+              |
+              = help: leave one of them out
+
+            error: `there` must be true or false
+             --> importer.toml:8:69
+              |
+            8 | keep = [{ at = "k", in = ["a"], there = true }, { at = "k", there = "yes" }, { at = "k", there = true, otherwise = "stop" }]
+              |                                                                     ^^^^^
+              |
+              = help: write it without quotes
+
+            error: `stop` is not a rule for rows that do not pass
+             --> importer.toml:8:116
+              |
+            8 | keep = [{ at = "k", in = ["a"], there = true }, { at = "k", there = "yes" }, { at = "k", there = true, otherwise = "stop" }]
+              |                                                                                                                    ^^^^^^
+              |
+              = help: the words that can stand here are `ignored`, `error`
+        "#]],
+    );
+}
+
+#[test]
+fn an_edge_of_the_row_is_claimed_only_where_there_is_one() {
+    check_rows(
+        "shape = \"claims\"\n[rows.claims]\nstart = { row = \"start\", rounding = \"none\" }",
+        expect![[r#"
+        error: the block does not say when its rows begin or end
+         --> importer.toml:8:7
+          |
+        8 | [rows.claims]
+          |       ^^^^^^
+          |
+          = help: say in `rows.start`, `rows.end` or `rows.length` when the row began and ended
+    "#]],
+    );
+    check_rows(
+        "shape = \"change\"\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { row = \"start\" }",
+        expect![[r#"
+            error: `row` goes with claims only
+             --> importer.toml:9:1
+              |
+            9 | stage = { row = "start" }
+              | ^^^^^
+              |
+              = help: take the value from a field with `at`
+        "#]],
+    );
+}
+
+#[test]
+fn an_archive_says_which_members_and_their_format() {
+    let rows = |part: &str| {
+        format!(
+            "version = 1\ntitle = \"t\"\nmatch = {{ format = \"zip\" }}\n[stages]\nw = \"W\"\n[[rows]]\n{part}shape = \"change\"\nstart = {{ at = \"t\", read = \"epoch s\" }}\nstage = {{ at = \"s\" }}"
+        )
+    };
+    check(
+        &rows(""),
+        expect![[r#"
+        error: [[rows]] lacks the key `in`
+         --> importer.toml:6:1
+          |
+        6 | [[rows]]
+          | ^^^^^^^^
+          |
+          = help: say which members of the archive are read, such as `in = "days/*.csv"`
+    "#]],
+    );
+    check(
+        &rows("in = \"days/*.dat\"\n"),
+        expect![[r#"
+        error: the ending of `days/*.dat` does not say which format it is
+         --> importer.toml:6:1
+          |
+        6 | [[rows]]
+          | ^^^^^^^^
+          |
+          = help: add `format`, such as `format = "csv"`
+    "#]],
+    );
+    check(
+        &rows("in = \"days/*.json\"\n"),
+        expect![[r#"
+        error: [[rows]] lacks the key `each`
+         --> importer.toml:6:1
+          |
+        6 | [[rows]]
+          | ^^^^^^^^
+          |
+          = help: say where the rows are, such as `each = "$.nights[*]"`
+    "#]],
+    );
+    check(&rows("in = \"days/*.dat\"\nformat = \"csv\"\n"), expect![["sound"]]);
+    check_rows(
+        "format = \"csv\"\ncell = \"payload\"\neach = \"$\"\nshape = \"change\"\nstart = { at = \"t\", up = 3, read = \"epoch s\" }\nstage = { at = \"a b\" }",
+        expect![[r#"
+            error: `format` of [[rows]] goes with archives only
+             --> importer.toml:6:1
+              |
+            6 | [[rows]]
+              | ^^^^^^^^
+              |
+              = help: leave it out: `format` of `[match]` says how the file is read
+
+            error: `each` and `nest` go with formats that have a tree
+             --> importer.toml:6:1
+              |
+            6 | [[rows]]
+              | ^^^^^^^^
+              |
+              = help: leave them out: every row of the file is read
+
+            error: `up = 3` goes above the rows: there is 1 above
+              --> importer.toml:11:1
+               |
+            11 | start = { at = "t", up = 3, read = "epoch s" }
+               | ^^^^^
+               |
+               = help: each `[*]` of `nest` adds one level that `up` can reach
+
+            error: `a b` is not a path: write the name `a b` in brackets and quotes, such as `["odd name"]`
+              --> importer.toml:12:16
+               |
+            12 | stage = { at = "a b" }
+               |                ^^^^^
+               |
+               = help: write a path such as `minutes.awake` or `pieces[0].from`
+        "#]],
+    );
+}

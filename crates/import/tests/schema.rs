@@ -2,6 +2,8 @@
 
 #![allow(clippy::panic, clippy::unwrap_used, reason = "helpers of tests")]
 
+mod common;
+
 use counterpane_import::{Definition, schema, shipped};
 use expect_test::expect_file;
 use serde_json::Value;
@@ -27,6 +29,17 @@ fn shipped_definitions_obey_the_schema() {
         let errors: Vec<String> =
             validator.iter_errors(&json(text)).map(|e| format!("{}: {e}", e.instance_path())).collect();
         assert!(errors.is_empty(), "{id}: {errors:#?}");
+    }
+}
+
+#[test]
+fn definitions_of_every_shape_obey_the_schema() {
+    let validator = validator();
+    for folder in common::samples::entries(&common::samples::shapes()) {
+        let text = std::fs::read_to_string(folder.join("importer.toml")).unwrap();
+        let errors: Vec<String> =
+            validator.iter_errors(&json(&text)).map(|e| format!("{}: {e}", e.instance_path())).collect();
+        assert!(errors.is_empty(), "{}: {errors:#?}", folder.display());
     }
 }
 

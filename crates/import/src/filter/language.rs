@@ -157,12 +157,12 @@ fn unread(text: &str, errors: jaq_core::load::Errors<&str, ()>) -> Wrong {
                 lex::Expect::Delim(open) => {
                     (format!("the filter ends before `{}` is closed", first_token(open)), first_token(open))
                 }
-                other => (format!("the filter should have {} here", other.as_str()), first_token(found)),
+                other => (format!("the filter cannot be read here: {} expected", other.as_str()), first_token(found)),
             };
             wrong(message, span_of(text, part))
         }),
         Some(Error::Parse(errors)) => errors.into_iter().next().map_or_else(cannot, |(expected, found)| {
-            let message = format!("the filter should have {} here", expected.as_str());
+            let message = format!("the filter cannot be read here: {} expected", expected.as_str());
             wrong(message, span_of(text, found))
         }),
         None => cannot(),
@@ -222,10 +222,10 @@ mod tests {
     #[test]
     fn a_slip_is_found_where_it_is() {
         assert_eq!(says(".a | (.b"), "the filter ends before `(` is closed Some(\"(\")");
-        assert_eq!(says(".a |"), "the filter should have term here Some(\"\")");
-        assert_eq!(says(".a & .b"), "the filter should have token here Some(\"&\")");
+        assert_eq!(says(".a |"), "the filter cannot be read here: term expected Some(\"\")");
+        assert_eq!(says(".a & .b"), "the filter cannot be read here: token expected Some(\"&\")");
         assert!(says(&"[".repeat(4096)).starts_with("the filter ends before"));
-        assert!(says(&"-".repeat(4096)).starts_with("the filter should have"));
+        assert!(says(&"-".repeat(4096)).starts_with("the filter cannot be read here"));
         assert!(says(&".".repeat(9999)).starts_with("the filter has 9999 bytes"));
     }
 }
