@@ -4,6 +4,7 @@ use super::table::{Parser, Table};
 use crate::grammar::origin::Edge;
 use crate::grammar::rows::CodesOrigin;
 use crate::grammar::{FoldRule, FormatWord, Order, Origin, Rows, Shape, TimeRead, Word};
+use counterpane_formats::{Path, Step};
 
 /// The keys that only some shapes have.
 const SHAPED: [&str; 9] = ["start", "end", "length", "stage", "codes", "epoch", "note", "lists", "claims"];
@@ -83,7 +84,7 @@ fn check_levels(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
     if p.format == Some(FormatWord::Xml) {
         return;
     }
-    let nested = rows.nest.as_deref().map_or(0, |nest| nest.matches("[*]").count().max(1));
+    let nested = rows.nest.as_deref().map_or(0, levels_of);
     let levels = nested + usize::from(matches!(rows.shape, Shape::Keyed)) + usize::from(rows.cell.is_some());
     let deepest = rows.origins().into_iter().map(|(key, o)| (key, up_of(o))).max_by_key(|(_, up)| *up);
     if let Some((key, up)) = deepest.filter(|(_, up)| *up > levels) {
@@ -99,6 +100,13 @@ fn check_levels(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
             "take the value from a field with `at`",
         );
     }
+}
+
+/// Returns how many objects stand above rows that `nest` leads to: the row that it begins in, and each object on
+/// the way.
+fn levels_of(nest: &str) -> usize {
+    let steps = Path::parse(nest).map(|p| p.steps).unwrap_or_default();
+    1 + steps.iter().skip(1).filter(|s| matches!(s, Step::Name(_) | Step::Members)).count()
 }
 
 fn up_of(origin: &Origin) -> usize {
@@ -125,5 +133,16 @@ fn check_order(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
     if by_clock {
         let help = "add `order = \"file\"` if rows stand in the order of time";
         p.refuse(table.span_of("start"), "change points by time of day need rows in the order of time", help);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_object_on_the_way_is_a_level() {
+        let found = ["pieces[*]", "levels.data[*]", "days[*].blocks[*]", "[*]", "by_day.*"].map(levels_of);
+        assert_eq!(found, [1, 2, 2, 1, 2]);
     }
 }
