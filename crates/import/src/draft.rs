@@ -7,15 +7,19 @@
 //! Deliberately absent: reading by a draft that nobody looked at. [`crate::import`] obeys definitions only.
 
 mod changes;
+mod choose;
 mod codes;
 mod columns;
 #[cfg(test)]
 mod corpus;
 mod elapsed;
+mod epochs;
 mod fit;
 mod intervals;
+mod kept;
 mod lengths;
 mod look;
+mod markup;
 mod merge;
 mod nights;
 mod open;
@@ -31,11 +35,13 @@ mod tree;
 mod try_out;
 mod wording;
 mod words;
+mod workbook;
 mod write;
 mod zones;
 
 use crate::definition::Definition;
-use counterpane_formats::sniff::sniff;
+use choose::Chosen;
+use counterpane_formats::sniff::{sniff, sniff_file};
 use counterpane_formats::{Format, FormatError};
 use look::Look;
 use plan::{Block, Pick};
@@ -145,9 +151,17 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
     for file in rest {
         merge::merge(&mut sample, open::open(file)?)?;
     }
-    let blocks = chosen(candidates(&sample, options), &sample)?;
+    let mut all = candidates(&sample, 0, options);
+    if all.iter().all(|b| b.rank.known < 2) {
+        let before = sample.tables.len();
+        let kinds: Vec<tables::Table> = sample.tables.iter().flat_map(kept::tables).collect();
+        sample.tables.extend(kinds);
+        let found = candidates(&sample, before, options);
+        all.extend(found.into_iter().filter(|b| kept::is_worth(b, &sample.tables[b.table])));
+    }
+    let Chosen { blocks, passed_over } = choose::choose(all, &sample)?;
     let has = facts(first, &blocks);
-    let toml = write::definition(&sample, &blocks, &has, options);
+    let toml = write::definition(&sample, &blocks, &passed_over, &has, options);
     let open = open_lines(&toml);
     let mut needs: Vec<&'static str> = blocks.iter().flat_map(|b| b.needs.iter().copied()).collect();
     needs.sort_unstable();
@@ -156,13 +170,21 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
     let totals: usize = blocks.iter().map(|b| b.totals.len()).sum();
     let tried = if open.is_empty() { try_out::try_out(first, &toml, &blocks[0], &needs, options) } else { None };
     let kept = places::trimmed(sample.format, first.bytes);
-    Ok(Draft { found: found(&sample, &blocks), words: words.len() + totals, toml, open, needs, sample: kept, tried })
+    Ok(Draft {
+        found: found(&sample, &blocks, &passed_over),
+        words: words.len() + totals,
+        toml,
+        open,
+        needs,
+        sample: kept,
+        tried,
+    })
 }
 
-/// Returns every block that the sample could be read by.
-fn candidates(sample: &Sample, options: &Options) -> Vec<Block> {
+/// Returns every block that the tables of a sample, from one of them on, could be read by.
+fn candidates(sample: &Sample, from: usize, options: &Options) -> Vec<Block> {
     let mut out = Vec::new();
-    for (number, table) in sample.tables.iter().enumerate() {
+    for (number, table) in sample.tables.iter().enumerate().skip(from) {
         let columns = columns::columns(table, sample.text.comma);
         let look = Look { sample, number, table, columns: &columns, options };
         out.extend(spans::blocks(&look));
@@ -172,95 +194,11 @@ fn candidates(sample: &Sample, options: &Options) -> Vec<Block> {
     out
 }
 
-/// Returns the best block, or the rivals that nothing tells apart.
-fn chosen(mut all: Vec<Block>, sample: &Sample) -> Result<Vec<Block>, DraftError> {
-    if all.is_empty() {
-        return Err(DraftError::NoStages { why: nothing(sample) });
-    }
-    // Totals are of use only where there are no times of stages.
-    if all.iter().any(|b| b.totals.is_empty() && (b.rank.known > 0 || b.rank.close))
-        || all.iter().all(|b| b.totals.is_empty())
-    {
-        all.retain(|b| b.totals.is_empty());
-    } else {
-        all.retain(|b| !b.totals.is_empty());
-    }
-    all.sort_by_key(|b| std::cmp::Reverse(b.rank));
-    let best = all[0].rank;
-    let rivals = |b: &Block| if best.known >= 2 { b.rank.known >= 2 } else { b.rank.close == best.close };
-    all.retain(rivals);
-    // A column among hundreds of epochs, or a summary of a few rows, is no rival of the rows themselves.
-    let most = all[0].rank.rows;
-    all.retain(|b| b.rank.rows * 10 >= most);
-    let first = all.remove(0);
-    let mut out = vec![first];
-    for other in all {
-        let same = |b: &Block| says_the_same(b, &other, sample);
-        if !out.iter().any(same) && out.len() < 4 {
-            out.push(other);
-        }
-    }
-    Ok(out)
-}
-
-/// Says whether a block adds nothing to a better one: the same words of the same rows, in another shape or
-/// with another name.
-fn says_the_same(better: &Block, other: &Block, sample: &Sample) -> bool {
-    let (a, b) = (&sample.tables[better.table], &sample.tables[other.table]);
-    let label = |block: &Block| {
-        block
-            .stage
-            .as_ref()
-            .map(|(origin, _)| origin.clone())
-            .or_else(|| block.codes.as_ref().and_then(|c| c.at.clone().ok()))
-    };
-    if better.table == other.table && label(better) == label(other) {
-        return true;
-    }
-    if better.table == other.table && better.rank.known > other.rank.known && other.rank.known == 0 {
-        return true;
-    }
-    // One says in numbers what the other says in words.
-    let field = |block: &Block| match label(block) {
-        Some(plan::Origin::At { at, .. }) => {
-            sample.tables[block.table].fields.iter().find(|f| f.up == 0 && Some(&f.path) == at.first())
-        }
-        _ => None,
-    };
-    match (field(better), field(other)) {
-        (Some(x), Some(y)) if better.table == other.table => {
-            let of = |path: &str| words::labels(a).into_iter().find(|l| a.fields[l.field].path == path);
-            matches!((of(&x.path), of(&y.path)), (Some(x), Some(y)) if words::same_in_other_words(a, &x, &y) && words::same_in_other_words(b, &y, &x))
-        }
-        _ => false,
-    }
-}
-
-fn nothing(sample: &Sample) -> String {
-    let tables: Vec<String> = sample
-        .tables
-        .iter()
-        .filter(|t| t.rows() > 0 && !t.fields.is_empty())
-        .take(4)
-        .map(|t| {
-            let names: Vec<String> =
-                t.fields.iter().filter(|f| f.up == 0).take(6).map(|f| format!("`{}`", f.path)).collect();
-            let path = if t.path().is_empty() { String::new() } else { format!("{}: ", t.path()) };
-            format!("{path}{} with {}", wording::rows(t.rows()), names.join(", "))
-        })
-        .collect();
-    let back = sample.tables.iter().find_map(|t| columns::goes_back(t, sample.text.comma));
-    if let Some(name) = back {
-        return format!(
-            "the times of day in {name} go back more than once, so the rows are of several nights, and no date says which; make one file for each night"
-        );
-    }
-    format!("it holds {}; no column of words or codes stands beside a time, and no totals add up", tables.join("; "))
-}
-
 /// Returns the facts by which a file of this kind is known: those that its beginning shows.
 fn facts(file: &SampleFile<'_>, blocks: &[Block]) -> Vec<String> {
-    let look = sniff(file.name, file.bytes.get(..counterpane_formats::sniff::HEAD).unwrap_or(file.bytes));
+    let head = file.bytes.get(..counterpane_formats::sniff::HEAD).unwrap_or(file.bytes);
+    let whole = sniff_file(file.name, std::io::Cursor::new(file.bytes), open::limits());
+    let look = whole.unwrap_or_else(|_| sniff(file.name, head));
     let mut has: Vec<String> = blocks.first().map(|b| b.has.clone()).unwrap_or_default();
     has.retain(|h| look.has(h));
     has.sort();
@@ -285,7 +223,7 @@ fn open_lines(toml: &str) -> Vec<u64> {
     }
 }
 
-fn found(sample: &Sample, blocks: &[Block]) -> Vec<String> {
+fn found(sample: &Sample, blocks: &[Block], passed_over: &[String]) -> Vec<String> {
     let mut out = Vec::new();
     for block in blocks {
         let table = &sample.tables[block.table];
@@ -299,5 +237,7 @@ fn found(sample: &Sample, blocks: &[Block]) -> Vec<String> {
             }
         }
     }
+    let other = |p: &String| format!("not used: {p}, which hold words for stages too; see the note in the definition");
+    out.extend(passed_over.iter().map(other));
     out
 }

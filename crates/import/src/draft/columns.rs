@@ -3,7 +3,7 @@
 use super::nights::{groups_by_night, names_a_night, unwrapped};
 use super::plan::Origin;
 use super::tables::{Cell, Field, Table};
-use super::times::{Reading, Says, readings};
+use super::times::{HALF, Reading, Says, readings};
 use counterpane_model::Zone;
 
 /// One or two fields that give a time.
@@ -63,7 +63,7 @@ pub(super) fn columns(table: &Table, comma: bool) -> Columns {
             readings(&field.cells, comma).into_iter().partition(|r| r.says == Says::Date);
         out.dates.extend(dates.into_iter().map(|r| (n, r)));
         if !times.is_empty() {
-            out.times.push(TimeColumn { fields: vec![n], up: field.up, readings: times });
+            out.times.push(TimeColumn { fields: vec![n], up: field.up, readings: native(times, field.native) });
         }
     }
     out.night = night(table, &out);
@@ -72,13 +72,26 @@ pub(super) fn columns(table: &Table, comma: bool) -> Columns {
     out
 }
 
-/// Finds a date that names the night: one above the rows, or one beside times of day that stays the same past
-/// midnight.
+/// What a spreadsheet itself holds as a time is read as that, and not by its text.
+fn native(readings: Vec<Reading>, held: bool) -> Vec<Reading> {
+    let cell = |r: Reading| match r.says {
+        Says::Wall | Says::Clock if held => Reading { read: vec!["cell".into()], ..r },
+        _ => r,
+    };
+    readings.into_iter().map(cell).collect()
+}
+
+/// Finds a date that names the night: one above the rows, one beside times of day that stays the same past
+/// midnight, or another one in each row, where a row is a night.
 fn night(table: &Table, columns: &Columns) -> Option<usize> {
     let clocks: Vec<&Reading> =
         columns.times.iter().flat_map(|t| &t.readings).filter(|r| r.says == Says::Clock).collect();
     let names = |(n, dates): &&(usize, Reading)| {
-        table.fields[*n].up > 0 || clocks.is_empty() || clocks.iter().any(|c| names_a_night(dates, c))
+        let mut days: Vec<u64> = dates.seconds.iter().flatten().map(|s| s.to_bits()).collect();
+        days.sort_unstable();
+        days.dedup();
+        let row_a_night = days.len() == table.rows();
+        table.fields[*n].up > 0 || clocks.is_empty() || row_a_night || clocks.iter().any(|c| names_a_night(dates, c))
     };
     columns.dates.iter().find(names).map(|(n, _)| *n)
 }
@@ -88,10 +101,15 @@ pub(super) fn goes_back(table: &Table, comma: bool) -> Option<String> {
     let columns = columns(table, comma);
     let groups = groups_by_night(table, columns.night_dates());
     let back = |t: &&TimeColumn| {
-        let mut clocks = t.readings.iter().filter(|r| r.says == Says::Clock);
-        clocks.any(|r| unwrapped(&groups, &r.seconds).is_none())
+        let mut clocks = t.readings.iter().filter(|r| r.says == Says::Clock).peekable();
+        clocks.peek().is_some() && clocks.all(|r| unwrapped(&groups, &r.seconds, day_of(r)).is_none())
     };
     columns.times.iter().find(back).map(|t| t.name(table))
+}
+
+/// Returns how long it takes until a clock shows the same again.
+pub(super) fn day_of(reading: &Reading) -> f64 {
+    if reading.read[0] == HALF { 43_200.0 } else { 86_400.0 }
 }
 
 /// Joins each date with each time of day beside it.
@@ -115,7 +133,8 @@ fn joined(table: &Table, columns: &Columns, comma: bool) -> Vec<TimeColumn> {
                 table.fields[date].cells.iter().zip(&table.fields[clock_field].cells).map(join).collect();
             let readings = readings(&cells, comma);
             if !readings.is_empty() {
-                out.push(TimeColumn { fields: vec![date, clock_field], up: 0, readings });
+                let held = table.fields[date].native && table.fields[clock_field].native;
+                out.push(TimeColumn { fields: vec![date, clock_field], up: 0, readings: native(readings, held) });
             }
         }
     }

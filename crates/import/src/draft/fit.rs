@@ -36,6 +36,10 @@ pub(super) fn fit(groups: &[usize], starts: &[Option<f64>], ends: &[Option<f64>]
     let mut out = Fit { rows: rows.len(), ..Fit::default() };
     out.backwards = rows.iter().filter(|(_, start, end)| end <= start).count();
     rows.retain(|(_, start, end)| end > start);
+    // What rounding may explain is less than what lasts: lengths of no time at all would fit anything.
+    let mut lengths: Vec<f64> = rows.iter().map(|(_, start, end)| end - start).collect();
+    lengths.sort_by(f64::total_cmp);
+    let slack = slack.min(lengths.get(lengths.len() / 2).copied().unwrap_or(0.0) / 4.0);
     for pair in rows.windows(2) {
         let ((group, _, end), (next_group, next, _)) = (pair[0], pair[1]);
         let gap = next - end;

@@ -1,6 +1,7 @@
 //! Shape `interval`: two times a row, of which the second ends what the first begins.
 
-use super::columns::TimeColumn;
+use super::columns::{TimeColumn, day_of};
+use super::elapsed::rises;
 use super::fit::{Fit, fit};
 use super::look::{Line, Look, by_midnights, lines};
 use super::plan::Block;
@@ -23,7 +24,8 @@ pub(super) fn intervals(look: &Look<'_>, label: &Label, start: &TimeColumn) -> O
                 let Some(to) = end_line(&from, to) else { continue };
                 let found = fit(&look.table.groups, &from.seconds, &to.seconds, 1.0);
                 // Any two columns of numbers could be counted times: only rows that touch say that they are.
-                let counted = from.reading.says == Says::Elapsed && !(found.is_close() && found.pairs > 2);
+                let counted = from.reading.says == Says::Elapsed
+                    && !(found.is_close() && found.pairs > 2 && rises(&look.table.groups, &from.seconds));
                 if !counted
                     && found.is_possible()
                     && found.rows * 10 >= look.table.rows() * 9
@@ -67,6 +69,7 @@ fn end_line(from: &Line, to: &Reading) -> Option<Line> {
             from.reading.read.first() == to.read.first() || both_patterns(&from.reading, to)
         }
         (Says::Offset { .. }, Says::Offset { .. }) => true,
+        (Says::Clock, Says::Clock) => day_of(&from.reading) == day_of(to),
         (a, b) => a == b,
     };
     if !alike {
@@ -74,10 +77,11 @@ fn end_line(from: &Line, to: &Reading) -> Option<Line> {
     }
     let mut seconds = to.seconds.clone();
     if to.says == Says::Clock {
+        let day = day_of(to);
         for (end, start) in seconds.iter_mut().zip(&from.seconds) {
             if let (Some(e), Some(s)) = (end.as_mut(), start) {
-                *e += (s / 86_400.0).floor() * 86_400.0;
-                *e += if *e < *s { 86_400.0 } else { 0.0 };
+                *e += (s / day).floor() * day;
+                *e += if *e < *s { day } else { 0.0 };
             }
         }
     }
@@ -87,7 +91,7 @@ fn end_line(from: &Line, to: &Reading) -> Option<Line> {
 /// The same date before different clocks: seconds that are zero may be left out in one of the columns.
 fn both_patterns(a: &Reading, b: &Reading) -> bool {
     let date = |r: &Reading| r.read.first().and_then(|p| p.split("%H").next().map(str::to_owned));
-    a.read[0].contains('%') && date(a) == date(b)
+    (a.read[0].contains('%') && date(a) == date(b)) || (a.read[0] == "cell" && b.read[0] == "cell")
 }
 
 /// A stage does not last longer than a day: a wrong order of day and month makes weeks of it.

@@ -14,6 +14,13 @@ pub(super) struct Length {
     pub(super) count: usize,
 }
 
+impl Length {
+    /// What a spreadsheet itself holds as a length is read as that, and not by its text.
+    pub(super) fn held(self, native: bool) -> Length {
+        if native && self.read == "h:mm:ss" { Length { read: "cell", ..self } } else { self }
+    }
+}
+
 /// Returns every way to read a column as lengths.
 pub(super) fn lengths(cells: &[Cell], comma: bool) -> Vec<Length> {
     let texts: Vec<Option<&str>> = cells.iter().map(|c| c.text().map(str::trim)).collect();

@@ -1,7 +1,7 @@
 //! What the search for a shape looks at: a table, its columns, and its times on one line.
 
 use super::Options;
-use super::columns::{Columns, TimeColumn};
+use super::columns::{Columns, TimeColumn, day_of};
 use super::fit::midnights;
 use super::nights;
 use super::tables::{Sample, Table};
@@ -29,7 +29,10 @@ pub(super) fn lines(look: &Look<'_>, column: &TimeColumn) -> Vec<Line> {
     let line = |reading: &Reading| match reading.says {
         Says::Clock => {
             let groups = nights::groups_by_night(look.table, look.columns.night_dates());
-            Some(Line { seconds: nights::unwrapped(&groups, &reading.seconds)?, reading: reading.clone() })
+            Some(Line {
+                seconds: nights::unwrapped(&groups, &reading.seconds, day_of(reading))?,
+                reading: reading.clone(),
+            })
         }
         Says::Elapsed if look.sample.format == Format::Edf && reading.read[0] != "offset s" => None,
         Says::Elapsed if reading.seconds.iter().flatten().any(|s| *s < 0.0) => None,

@@ -10,7 +10,8 @@ pub(super) fn merge(into: &mut Sample, more: Sample) -> Result<(), DraftError> {
     }
     into.text.comma |= more.text.comma;
     for table in more.tables {
-        match into.tables.iter_mut().find(|t| t.kind == table.kind && t.path() == table.path()) {
+        match into.tables.iter_mut().find(|t| t.kind == table.kind && t.path() == table.path() && t.keep == table.keep)
+        {
             Some(same) => append(same, table),
             None => into.tables.push(table),
         }

@@ -8,7 +8,9 @@ use super::write::quoted;
 
 /// Returns times of day on a line that goes on past midnight; `None` when rows go back twice, because then they
 /// speak of several nights.
-pub(super) fn unwrapped(groups: &[usize], seconds: &[Option<f64>]) -> Option<Vec<Option<f64>>> {
+///
+/// `day` is how long it takes until the clock shows the same again.
+pub(super) fn unwrapped(groups: &[usize], seconds: &[Option<f64>], day: f64) -> Option<Vec<Option<f64>>> {
     let mut out = Vec::with_capacity(seconds.len());
     let mut last: std::collections::BTreeMap<usize, (f64, f64)> = std::collections::BTreeMap::new();
     for (group, time) in groups.iter().zip(seconds) {
@@ -17,7 +19,7 @@ pub(super) fn unwrapped(groups: &[usize], seconds: &[Option<f64>]) -> Option<Vec
             continue;
         };
         let (days, before) = last.get(group).copied().unwrap_or((0.0, f64::NEG_INFINITY));
-        let days = if days + time < before { days + 86_400.0 } else { days };
+        let days = if days + time < before { days + day } else { days };
         if days > 86_400.0 {
             return None;
         }
@@ -97,7 +99,7 @@ mod tests {
 
     fn check(hours: &[f64]) -> Option<Vec<f64>> {
         let seconds: Vec<Option<f64>> = hours.iter().map(|h| Some(h * 3600.0)).collect();
-        let found = unwrapped(&vec![0; hours.len()], &seconds)?;
+        let found = unwrapped(&vec![0; hours.len()], &seconds, 86_400.0)?;
         Some(found.into_iter().flatten().map(|s| s / 3600.0).collect())
     }
 

@@ -1,8 +1,8 @@
 //! From the bytes of a file to a sample: the format, how its text is written, and its tables.
 
 use super::tables::{Cell, Field, Kind, Sample, Table, Way, Written};
-use super::tree;
 use super::{DraftError, SampleFile};
+use super::{markup, tree, workbook};
 use counterpane_formats::sniff::sniff;
 use counterpane_formats::{Event, Flow, Format, Limits, Node, Request, Row, Sniff, TextOptions, Value, Want, read};
 
@@ -20,8 +20,8 @@ pub(super) fn open(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
         Format::Text => text(file, &look),
         Format::Edf => annotations(file),
         Format::Json | Format::Jsonl => documents(file, format, &look),
-        Format::Sheet => Err(later("a spreadsheet", "save the sheet as CSV, and draft from that")),
-        Format::Xml => Err(later("XML", "write the definition by hand (docs/definitions.md)")),
+        Format::Sheet => workbook::open(file),
+        Format::Xml => markup::open(file),
         Format::Zip => {
             Err(later("an archive (ZIP)", "unpack it, and draft from the file inside that holds the stages"))
         }
@@ -32,12 +32,12 @@ fn later(format: &'static str, instead: &'static str) -> DraftError {
     DraftError::Later { format, instead }
 }
 
-fn limits() -> Limits {
+pub(super) fn limits() -> Limits {
     Limits { rows: MOST_ROWS as u64, ..Limits::default() }
 }
 
 /// Returns the encoding that a definition must name: none where the readers find it by themselves.
-fn encoding(file: &SampleFile<'_>, look: &Sniff) -> Option<String> {
+pub(super) fn encoding(file: &SampleFile<'_>, look: &Sniff) -> Option<String> {
     let marked = [&b"\xef\xbb\xbf"[..], b"\xff\xfe", b"\xfe\xff"].iter().any(|mark| file.bytes.starts_with(mark));
     look.encoding.filter(|name| !marked && *name != "UTF-8").map(str::to_ascii_lowercase)
 }
@@ -67,7 +67,7 @@ fn node_of(value: Value<'_>) -> Node {
 }
 
 /// Reads rows to the end, or to as many as are looked at.
-fn rows(
+pub(super) fn rows(
     format: Format,
     file: &SampleFile<'_>,
     request: &Request,
@@ -102,7 +102,7 @@ fn flat(
 ) -> Result<(Vec<Field>, Option<counterpane_formats::Head>), DraftError> {
     let wants = names.iter().map(|path| Want { up: 0, path: path.clone() }).collect();
     let request = Request { wants, text: options, limits: limits(), ..Request::default() };
-    let field = |path: &String| Field { up: 0, path: path.clone(), key: false, cells: Vec::new() };
+    let field = |path: &String| Field { path: path.clone(), ..Field::default() };
     let mut fields: Vec<Field> = names.iter().map(field).collect();
     let head = rows(format, file, &request, &mut |row| {
         fields
@@ -113,10 +113,12 @@ fn flat(
     Ok((fields, head))
 }
 
-fn cell_of(value: Value<'_>) -> Cell {
+pub(super) fn cell_of(value: Value<'_>) -> Cell {
     match value {
         Value::Null | Value::List(_) | Value::Map(_) => Cell::Empty,
-        Value::Moment { .. } | Value::Clock { .. } | Value::Span { .. } => Cell::Empty,
+        Value::Moment { wall } => Cell::Text(wall.strftime("%Y-%m-%d %H:%M:%S%.f").to_string()),
+        Value::Clock { ms } => Cell::Text(clock(i64::from(ms))),
+        Value::Span { ms } => Cell::Text(clock(ms)),
         Value::Bool(truth) => Cell::Truth(truth),
         Value::Number(text) => Cell::Number(text.into_owned()),
         Value::Text(text) if text.trim().is_empty() => Cell::Empty,
@@ -124,9 +126,17 @@ fn cell_of(value: Value<'_>) -> Cell {
     }
 }
 
-fn table(fields: Vec<Field>) -> Table {
+/// Returns a time of day or a length of a spreadsheet as a text.
+fn clock(ms: i64) -> String {
+    let seconds = ms.div_euclid(1000);
+    let rest = ms.rem_euclid(1000);
+    let fraction = if rest > 0 { format!(".{rest:03}") } else { String::new() };
+    format!("{}:{:02}:{:02}{fraction}", seconds / 3600, seconds / 60 % 60, seconds % 60)
+}
+
+pub(super) fn table(fields: Vec<Field>) -> Table {
     let rows = fields.first().map_or(0, |f| f.cells.len());
-    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows] }
+    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows], keep: None }
 }
 
 fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> {
@@ -166,7 +176,7 @@ fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> 
 }
 
 /// Says whether a column's name is a value: a time, a date or a number.
-fn is_data(name: &str) -> bool {
+pub(super) fn is_data(name: &str) -> bool {
     let digits = name.chars().filter(char::is_ascii_digit).count();
     let marks = name.chars().filter(|c| matches!(c, '-' | '.' | '/' | ':' | ',')).count();
     // Epochs that are numbered are columns all the same; a number is told by its decimals or its length.
@@ -196,7 +206,7 @@ fn comment(look: &Sniff, header_line: u64) -> Option<String> {
 }
 
 /// Says whether numbers have a decimal comma: some do, and none has a point.
-fn has_decimal_commas(fields: &[Field]) -> bool {
+pub(super) fn has_decimal_commas(fields: &[Field]) -> bool {
     let number = |text: &str, mark: char| {
         let parts: Vec<&str> = text.split(mark).collect();
         let digits = |t: &str| !t.is_empty() && t.chars().all(|c| c.is_ascii_digit());

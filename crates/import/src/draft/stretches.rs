@@ -23,7 +23,7 @@ pub(super) fn with_length(look: &Look<'_>, label: &Label, start: &TimeColumn) ->
     for (n, field) in look.table.fields.iter().enumerate().filter(usable) {
         let mut fits: Vec<Pair> = Vec::new();
         for line in lines(look, start) {
-            for length in lengths(&field.cells, look.sample.text.comma) {
+            for length in lengths(&field.cells, look.sample.text.comma).into_iter().map(|l| l.held(field.native)) {
                 if look.sample.format == Format::Edf && length.read != "s" {
                     continue;
                 }

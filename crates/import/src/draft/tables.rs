@@ -44,7 +44,7 @@ impl Cell {
 }
 
 /// A column of a table.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Field {
     /// How many levels above the row it stands.
     pub(super) up: usize,
@@ -52,6 +52,8 @@ pub(super) struct Field {
     pub(super) path: String,
     /// It is the key of the list that the row stands in (shape `keyed`).
     pub(super) key: bool,
+    /// A spreadsheet itself holds its values as times or lengths.
+    pub(super) native: bool,
     /// One cell for each row.
     pub(super) cells: Vec<Cell>,
 }
@@ -84,6 +86,10 @@ pub(super) enum Kind {
 pub(super) enum Way {
     /// Every row of the file.
     Flat,
+    /// Every row of a sheet, of which there are several.
+    Sheet(String),
+    /// Elements of XML, by their path below the root.
+    Xml(String),
     /// Steps from the root, and for each level above the row the number of steps that lead to it.
     Tree { steps: Vec<Step>, levels: Vec<usize> },
 }
@@ -96,6 +102,8 @@ pub(super) struct Table {
     pub(super) fields: Vec<Field>,
     /// For each row the list that it stands in: rows of one list belong together.
     pub(super) groups: Vec<usize>,
+    /// Only rows in which this field has this text.
+    pub(super) keep: Option<(String, String)>,
 }
 
 impl Table {
@@ -108,13 +116,18 @@ impl Table {
     pub(super) fn path(&self) -> String {
         match &self.way {
             Way::Flat => String::new(),
+            Way::Sheet(path) | Way::Xml(path) => path.clone(),
             Way::Tree { steps, .. } => written(steps, true),
         }
     }
 
     /// Returns `each` and `nest` for fields that stand at most `up` levels above the row.
     pub(super) fn each_and_nest(&self, up: usize) -> (Option<String>, Option<String>) {
-        let Way::Tree { steps, levels } = &self.way else { return (None, None) };
+        let (steps, levels) = match &self.way {
+            Way::Tree { steps, levels } => (steps, levels),
+            Way::Xml(path) => return (Some(path.clone()), None),
+            Way::Flat | Way::Sheet(_) => return (None, None),
+        };
         // The items of a keyed list stand one level below the row that holds the map.
         let up = if matches!(self.kind, Kind::Keyed(_)) { up.saturating_sub(1) } else { up };
         match up.checked_sub(1).and_then(|n| levels.get(n)) {
@@ -125,7 +138,16 @@ impl Table {
 
     /// Returns the path of a field from the root, as the beginning of a file is searched for it.
     pub(super) fn path_from_root(&self, field: &Field) -> Option<String> {
-        let Way::Tree { steps, levels } = &self.way else { return Some(field.path.clone()) };
+        let (steps, levels) = match &self.way {
+            Way::Tree { steps, levels } => (steps, levels),
+            Way::Flat | Way::Sheet(_) => return Some(field.path.clone()),
+            Way::Xml(path) => {
+                let above: Vec<&str> = path.split('/').collect();
+                let kept = above.get(..above.len().checked_sub(field.up)?)?;
+                let inner = [kept, &[field.path.as_str()]].concat();
+                return Some(inner.join("/"));
+            }
+        };
         let up = if matches!(self.kind, Kind::Keyed(_)) { field.up.checked_sub(1)? } else { field.up };
         let depth = if up == 0 { steps.len() } else { *levels.get(up - 1)? };
         let base = written(&steps[..depth], true);

@@ -41,6 +41,9 @@ impl Reading {
     }
 }
 
+/// The way to read a clock of twelve hours.
+pub(super) const HALF: &str = "clock 12h";
+
 /// How dates are written; those of one group can be mistaken for each other.
 const DATES: [&str; 14] = [
     "%Y-%m-%d",
@@ -132,7 +135,10 @@ fn written(texts: &[Option<&str>]) -> Vec<Reading> {
     }
     let clock = reading("clock", Says::Clock, texts, |t| counterpane_model::typed::typed_clock(t).map(of_day));
     if clock.is_good() {
-        return vec![clock];
+        // Hours from one to twelve may be those of a clock that does not say whether it is before noon.
+        let half = clock.seconds.iter().flatten().all(|s| (3600.0..46_800.0).contains(s));
+        let twelve = Reading { read: vec![HALF.into()], ..clock.clone() };
+        return if half { vec![clock, twelve] } else { vec![clock] };
     }
     let mut out: Vec<Reading> = Vec::new();
     for date in DATES {

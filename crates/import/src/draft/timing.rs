@@ -4,7 +4,7 @@ use super::columns::TimeColumn;
 use super::fit::midnights;
 use super::look::{Line, Look};
 use super::plan::{Block, Pick, Time};
-use super::times::{Reading, Says};
+use super::times::{HALF, Reading, Says};
 use super::wording::rows;
 use super::write::quoted;
 use super::{elapsed, nights, zones};
@@ -40,13 +40,19 @@ pub(super) fn time(
     time.read = Some(match lines {
         [one] => Pick::one(value(&one.reading), reason(look, column, &one.reading)),
         several => {
-            let options = several.iter().map(|l| (value(&l.reading), days(&l.seconds))).collect();
+            let options = several
+                .iter()
+                .map(|l| {
+                    (value(&l.reading), if l.reading.says == Says::Clock { String::new() } else { days(&l.seconds) })
+                })
+                .collect();
             let names = several.iter().map(|l| l.reading.read[0].as_str()).collect::<Vec<_>>();
+            let half = names.contains(&HALF);
             let serial = names.iter().any(|n| n.starts_with("serial"));
-            let why = if serial {
-                "a spreadsheet counts days in one of two systems, and the file does not say which"
-            } else {
-                "every row reads in each of these ways, and no midnight tells them apart"
+            let why = match (serial, half) {
+                (true, _) => "a spreadsheet counts days in one of two systems, and the file does not say which",
+                (_, true) => "all hours lie between one and twelve, so this may be a clock that does not say AM or PM",
+                _ => "every row reads in each of these ways, and no midnight tells them apart",
             };
             Pick::open(options, why)
         }

@@ -92,14 +92,16 @@ fn of_columns(look: &Look<'_>, columns: &[Column], total: usize, parts: Vec<usiz
         block.totals.push(of_column(look, &columns[n], n == total, parts.contains(&n)));
         block.has.extend(look.path_of(columns[n].field).filter(|_| n == total || parts.contains(&n)));
     }
-    night(look, &mut block);
+    night(look, &mut block, columns);
     block.rank = Rank { rows: look.table.rows(), ..block.rank };
     block
 }
 
 /// Says which night a row of totals is about: by a time of the row, a date, or the command line.
-fn night(look: &Look<'_>, block: &mut Block) {
-    let placed = |t: &&super::columns::TimeColumn| t.up == 0 && !t.placed().is_empty();
+fn night(look: &Look<'_>, block: &mut Block, columns: &[Column]) {
+    // `6:40` may be a length or a time of day; a total is no time.
+    let total = |n: &usize| columns.iter().any(|c| c.field == *n);
+    let placed = |t: &&super::columns::TimeColumn| t.up == 0 && !t.placed().is_empty() && !t.fields.iter().any(total);
     let earliest = |t: &&super::columns::TimeColumn| {
         let sum: f64 = t.placed().first().map_or(0.0, |r| r.seconds.iter().flatten().sum());
         sum.to_bits()

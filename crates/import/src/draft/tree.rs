@@ -107,7 +107,7 @@ fn of_spots(steps: &[Step], spots: &[Spot<'_>]) -> Vec<Table> {
             }
         }
     }
-    let rows = Table { kind: Kind::Rows, way: way.clone(), fields: fields.done(), groups };
+    let rows = Table { kind: Kind::Rows, way: way.clone(), fields: fields.done(), groups, keep: None };
     let arrays = arrays(&rows);
     let keyed = keyed(&way, &rows, spots);
     std::iter::once(rows).chain(arrays).chain(keyed).collect()
@@ -146,7 +146,7 @@ impl Columns {
             None => {
                 self.index.insert((up, path.to_owned()), self.fields.len());
                 let cells = vec![Cell::Absent; self.rows];
-                self.fields.push(Field { up, path: path.to_owned(), key: false, cells });
+                self.fields.push(Field { up, path: path.to_owned(), cells, ..Field::default() });
                 self.fields.len() - 1
             }
         };
@@ -231,7 +231,13 @@ fn arrays(rows: &Table) -> Option<Table> {
         Field { cells: field.cells.iter().enumerate().flat_map(cell).collect(), ..field.clone() }
     };
     let groups = counts.iter().enumerate().flat_map(|(n, count)| std::iter::repeat_n(n, *count)).collect();
-    Some(Table { kind: Kind::Arrays, way: rows.way.clone(), fields: rows.fields.iter().map(spread).collect(), groups })
+    Some(Table {
+        kind: Kind::Arrays,
+        way: rows.way.clone(),
+        fields: rows.fields.iter().map(spread).collect(),
+        groups,
+        keep: None,
+    })
 }
 
 /// Returns maps of lists as tables: the key says what the items of its list are.
@@ -275,12 +281,12 @@ fn one_keyed(way: &Way, rows: &Table, spots: &[Spot<'_>], path: &str) -> Option<
         return None;
     }
     let cells = items.iter().map(|(_, key, _)| Cell::Text((*key).to_owned())).collect();
-    fields.push(Field { up: 0, path: "@key".into(), key: true, cells });
+    fields.push(Field { path: "@key".into(), key: true, cells, ..Field::default() });
     // What stands beside the map is one level above its items.
     for field in rows.fields.iter().filter(|f| !f.path.starts_with(path)) {
         let cells = items.iter().map(|(n, _, _)| field.cells[*n].clone()).collect();
-        fields.push(Field { up: field.up + 1, path: field.path.clone(), key: false, cells });
+        fields.push(Field { up: field.up + 1, path: field.path.clone(), cells, ..Field::default() });
     }
     let groups = items.iter().map(|(n, _, _)| *n).collect();
-    Some(Table { kind: Kind::Keyed(path.to_owned()), way: way.clone(), fields, groups })
+    Some(Table { kind: Kind::Keyed(path.to_owned()), way: way.clone(), fields, groups, keep: None })
 }

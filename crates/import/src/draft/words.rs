@@ -80,6 +80,12 @@ pub(super) fn stage_of(word: &str) -> Option<&'static str> {
     })
 }
 
+/// Says whether the name of a field says that it holds stages.
+pub(super) fn is_named_like_stages(name: &str) -> bool {
+    let lower = name.to_lowercase();
+    ["stage", "phase", "hypno", "level", "depth", "sleep"].iter().any(|w| lower.contains(w))
+}
+
 /// Returns how many of a label's words stand in place of another's: each word of one goes with one of the other.
 pub(super) fn same_in_other_words(table: &Table, a: &Label, b: &Label) -> bool {
     let mut pairs: BTreeMap<&str, &str> = BTreeMap::new();

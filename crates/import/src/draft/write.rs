@@ -1,7 +1,7 @@
 //! A plan as the text of a definition: every key with what it means and on what evidence.
 
 use super::plan::{Block, Length, OPEN, Origin, Pick, Time, Total};
-use super::tables::{Sample, Written};
+use super::tables::{Sample, Way, Written};
 use super::wording::{count, rows, words_of};
 use super::{Options, places};
 use counterpane_formats::Format;
@@ -29,19 +29,32 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// Returns the text of a definition. Several blocks are rivals, of which a person chooses one.
-pub(super) fn definition(sample: &Sample, blocks: &[Block], has: &[String], options: &Options) -> String {
+pub(super) fn definition(
+    sample: &Sample,
+    blocks: &[Block],
+    passed_over: &[String],
+    has: &[String],
+    options: &Options,
+) -> String {
     let mut out = head(sample, blocks, options);
     out.push_str(&matching(sample, has));
     out.push_str(&text(&sample.text));
     match blocks {
         [one] => out.push_str(&block(sample, one)),
         several => {
-            out.push_str("\n# choose one of the blocks below: take the `# ` from before its lines, and delete the other\n# and the three lines that follow here.\n[[rows]]\n");
+            out.push_str("\n# choose one of the blocks below: take the `# ` from before its lines, and delete the\n# others and the two lines that follow here.\n[[rows]]\n");
             let _ = writeln!(out, "shape = {OPEN}");
             for one in several {
                 out.push_str(&commented(&block(sample, one)));
             }
         }
+    }
+    for other in passed_over {
+        let _ = writeln!(
+            out,
+            "\n# Not used: {other}, which hold words for stages too. Where they are finer, add a block for them with `layer = 1`:"
+        );
+        let _ = writeln!(out, "# the higher layer wins where it speaks.");
     }
     out.push_str(&words(blocks));
     out
@@ -127,6 +140,13 @@ fn block(sample: &Sample, block: &Block) -> String {
     }
     if let Some(nest) = nest {
         let _ = writeln!(out, "nest = {}", quoted(&nest));
+    }
+    if let Way::Sheet(name) = &table.way {
+        let _ = writeln!(out, "in = {}", quoted(name));
+    }
+    if let Some((field, text)) = &table.keep {
+        let _ = writeln!(out, "# other rows have no words for stages; they are ignored, and counted");
+        let _ = writeln!(out, "keep = {{ at = {}, in = [{}] }}", quoted(field), quoted(text));
     }
     let _ = writeln!(out, "shape = {}", quoted(block.shape));
     if let Some(why) = &block.order {

@@ -1,0 +1,119 @@
+//! Which of the blocks that a sample could be read by are proposed.
+
+use super::DraftError;
+use super::plan::{Block, Origin};
+use super::tables::{Field, Sample};
+use super::wording::rows;
+use super::{columns, words};
+
+/// What is proposed: one block, or rivals; and what else looks like stages.
+pub(super) struct Chosen {
+    pub(super) blocks: Vec<Block>,
+    /// Rows that hold words for stages and are not proposed, each in words.
+    pub(super) passed_over: Vec<String>,
+}
+
+/// Rivals that are shown side by side.
+const MOST_RIVALS: usize = 4;
+
+/// Returns the best block, or the rivals that nothing tells apart.
+pub(super) fn choose(mut all: Vec<Block>, sample: &Sample) -> Result<Chosen, DraftError> {
+    // Totals are of use only where there are no times of stages.
+    let timed = all.iter().any(|b| b.totals.is_empty() && (b.rank.known > 0 || b.rank.close));
+    if timed || all.iter().all(|b| b.totals.is_empty()) {
+        all.retain(|b| b.totals.is_empty());
+    } else {
+        all.retain(|b| !b.totals.is_empty());
+    }
+    all.sort_by_key(|b| std::cmp::Reverse(b.rank));
+    let Some(best) = all.first().map(|b| b.rank) else {
+        return Err(DraftError::NoStages { why: nothing(sample) });
+    };
+    let sure = best.known >= 2;
+    let (mut rivals, mut rest): (Vec<Block>, Vec<Block>) =
+        all.into_iter().partition(|b| if sure { b.rank.known >= 2 } else { b.rank.close == best.close });
+    // Numbers are no words; where one column is named like stages, the others beside it are something else.
+    let named = |b: &Block| label(b, sample).is_some_and(|f| words::is_named_like_stages(&f.path));
+    if !sure && rivals.iter().any(named) {
+        rivals.retain(named);
+    }
+    // A column among hundreds of epochs, or a summary of a few rows, is no rival of the rows themselves.
+    let most = rivals.first().map_or(0, |b| b.rank.rows);
+    let (rivals, few): (Vec<Block>, Vec<Block>) = rivals.into_iter().partition(|b| b.rank.rows * 10 >= most);
+    rest.extend(few);
+    let mut blocks: Vec<Block> = Vec::new();
+    for other in rivals {
+        if blocks.len() < MOST_RIVALS && !blocks.iter().any(|b| says_the_same(b, &other, sample)) {
+            blocks.push(other);
+        }
+    }
+    let passed_over = passed_over(&blocks, &rest, sample);
+    Ok(Chosen { blocks, passed_over })
+}
+
+/// Returns the rows elsewhere in the file that hold words for stages too, such as a finer layer.
+fn passed_over(blocks: &[Block], rest: &[Block], sample: &Sample) -> Vec<String> {
+    let path = |b: &Block| sample.tables[b.table].path();
+    let mut seen: Vec<String> = blocks.iter().map(path).collect();
+    let mut out = Vec::new();
+    for block in rest.iter().filter(|b| b.rank.known > 0) {
+        let here = path(block);
+        if !seen.contains(&here) && out.len() < 3 {
+            out.push(format!("{} at {here}", rows(sample.tables[block.table].rows())));
+            seen.push(here);
+        }
+    }
+    out
+}
+
+/// Says whether a block adds nothing to a better one: the same words of the same rows, in another shape or
+/// with another name.
+fn says_the_same(better: &Block, other: &Block, sample: &Sample) -> bool {
+    if better.table != other.table {
+        return false;
+    }
+    if origin(better) == origin(other) || (better.rank.known > 0 && other.rank.known == 0) {
+        return true;
+    }
+    // One says in numbers what the other says in words.
+    let table = &sample.tables[better.table];
+    let of = |b: &Block| {
+        let path = &label(b, sample)?.path;
+        words::labels(table).into_iter().find(|l| table.fields[l.field].path == *path)
+    };
+    let same = |a, b| words::same_in_other_words(table, a, b) && words::same_in_other_words(table, b, a);
+    matches!((of(better), of(other)), (Some(a), Some(b)) if same(&a, &b))
+}
+
+fn origin(block: &Block) -> Option<&Origin> {
+    let codes = || block.codes.as_ref().and_then(|c| c.at.as_ref().ok());
+    block.stage.as_ref().map(|(origin, _)| origin).or_else(codes)
+}
+
+/// Returns the field that holds a block's words.
+fn label<'s>(block: &Block, sample: &'s Sample) -> Option<&'s Field> {
+    let Some(Origin::At { at, .. }) = origin(block) else { return None };
+    sample.tables[block.table].fields.iter().find(|f| f.up == 0 && Some(&f.path) == at.first())
+}
+
+fn nothing(sample: &Sample) -> String {
+    let tables: Vec<String> = sample
+        .tables
+        .iter()
+        .filter(|t| t.rows() > 0 && !t.fields.is_empty())
+        .take(4)
+        .map(|t| {
+            let names: Vec<String> =
+                t.fields.iter().filter(|f| f.up == 0).take(6).map(|f| format!("`{}`", f.path)).collect();
+            let path = if t.path().is_empty() { String::new() } else { format!("{}: ", t.path()) };
+            format!("{path}{} with {}", rows(t.rows()), names.join(", "))
+        })
+        .collect();
+    let back = sample.tables.iter().find_map(|t| columns::goes_back(t, sample.text.comma));
+    if let Some(name) = back {
+        return format!(
+            "the times of day in {name} go back more than once, so the rows are of several nights, and no date says which; make one file for each night"
+        );
+    }
+    format!("it holds {}; no column of words or codes stands beside a time, and no totals add up", tables.join("; "))
+}
