@@ -9,8 +9,11 @@ use counterpane_import::{Bindings, Definition, KINDS, schema};
 
 const PAGE: &str = include_str!("../../../docs/definitions.md");
 
-/// Returns the recipes of the cookbook: the title, the sample with its language where there is one, and the definition.
-fn recipes() -> Vec<(&'static str, Option<(&'static str, &'static str)>, &'static str)> {
+/// A recipe: its title, the sample with its language where there is one, and the definition.
+type Recipe = (&'static str, Option<(&'static str, &'static str)>, &'static str);
+
+/// Returns the recipes of the cookbook.
+fn recipes() -> Vec<Recipe> {
     let start = PAGE.find("## Cookbook").unwrap();
     let end = start + PAGE[start..].find("\n## What a definition cannot do").unwrap();
     PAGE[start..end]
@@ -73,6 +76,9 @@ fn the_other_examples_are_sound() {
             "[rows.codes]" => ("csv", "[[rows]]\nshape = \"codes\"\nstart = { bound = \"start\" }\n"),
             "[rows.length]" => {
                 ("csv", "[[rows]]\nshape = \"length\"\nstart = { bound = \"start\" }\nstage = { at = \"s\" }\n")
+            }
+            "[rows.start]" if piece.contains("join =") => {
+                ("zip", "[[rows]]\nin = \"days/*.csv\"\nshape = \"change\"\nstage = { at = \"s\" }\n")
             }
             "[rows.start]" => ("csv", "[[rows]]\nshape = \"change\"\nstage = { at = \"s\" }\n"),
             _ => ("csv", "[[rows]]\nshape = \"claims\"\n"),

@@ -569,6 +569,40 @@ fn a_join_says_where_and_by_what() {
 }
 
 #[test]
+fn a_join_leads_to_a_part_that_there_can_be() {
+    let stage = |join: &str| {
+        format!(
+            "shape = \"change\"\nstart = {{ at = \"t\", read = \"epoch s\" }}\nstage = {{ join = \"{join}\", on = [\"s\", \"k\"], at = \"w\" }}"
+        )
+    };
+    check_rows(&stage("*.json"), expect![["sound"]]);
+    check_rows(
+        &stage("*.meta"),
+        expect![[r#"
+        error: the ending of `*.meta` does not say which format it is
+         --> importer.toml:9:18
+          |
+        9 | stage = { join = "*.meta", on = ["s", "k"], at = "w" }
+          |                  ^^^^^^^^
+          |
+          = help: name a file whose ending says its format, such as `nights.json`
+    "#]],
+    );
+    check_rows(
+        &stage("$.words[*]"),
+        expect![[r#"
+        error: this format has no part `$.words[*]`
+         --> importer.toml:9:18
+          |
+        9 | stage = { join = "$.words[*]", on = ["s", "k"], at = "w" }
+          |                  ^^^^^^^^^^^^
+          |
+          = help: name the file beside this one, such as `*.json`, where `*` stands for this file's name
+    "#]],
+    );
+}
+
+#[test]
 fn a_condition_asks_one_thing() {
     check_rows(
         "shape = \"change\"\nkeep = [{ at = \"k\", in = [\"a\"], there = true }, { at = \"k\", there = \"yes\" }, { at = \"k\", there = true, otherwise = \"stop\" }]\nstart = { at = \"t\", read = \"epoch s\" }\nstage = { at = \"s\" }",

@@ -57,6 +57,10 @@ fn definitions() -> Vec<Definition> {
         format!("{}{NO_END}", block("codes", "start = { bound = \"start\" }\nepoch = { const = 30, read = \"s\" }\ncodes = { at = \"s\", split = \"letter\" }\n")),
         format!("{}[rows.claims]\n\"total-sleep\" = {{ at = \"b\", unit = \"h:mm\", rounding = \"1 min\" }}\n\"start\" = {{ at = \"a\", read = \"clock\", zone = \"night\", rounding = \"1 min\" }}\n{NO_END}", block("claims", "")),
         format!("{layered}{NO_END}"),
+        format!("{}keep = {{ at = \"s\", in = [\"w\", \"l\"], otherwise = \"error\" }}\n{NO_END}", block("interval", &format!("{start}{end}{stage}"))),
+        format!("{}{NO_END}", block("interval", &format!("{start}{end}length = {{ at = \"a\", read = \"h:mm\" }}\n{stage}"))),
+        format!("{}{NO_END}", block("interval", &format!("{start}{end}{stage}").replace("\"clock\"", "\"clock 12h\""))),
+        format!("{}{STAGES}", block("change", &format!("{start}{stage}").replace("\"clock\"", "\"clock 12h\""))),
     ]
     .iter()
     .map(|body| definition("csv", body))

@@ -231,3 +231,25 @@ fn a_declared_night_comes_before_the_evening_around_it() {
     "#]]
     .assert_eq(&given(&definition("csv", rows), &bindings, input));
 }
+
+/// Elements that share a line, and values that share a cell, have one place each and are still told apart.
+#[test]
+fn faces_of_one_place_are_told_apart() {
+    let rows = |head: &str, times: [&str; 2]| {
+        let time =
+            |key: &str, at: &str| format!("{key} = {{ at = \"{at}\", read = \"clock 12h\", zone = \"night\" }}\n");
+        format!(
+            "[[rows]]\n{head}shape = \"interval\"\norder = \"file\"\n{}{}stage = {{ at = \"{}\" }}\n[stages]\nw = \"W\"\nl = \"Light\"\n",
+            time("start", times[0]),
+            time("end", times[1]),
+            if head.contains("cell") { "s" } else { "@s" }
+        )
+    };
+    let expected = "22:31+11:00-23:47+11:00 W, 23:47+11:00-06:40+10:30 Light";
+    let xml = definition("xml", &rows("each = \"//part\"\n", ["@a", "@b"]));
+    let line = "<n><part a=\"10:31\" b=\"11:47\" s=\"w\"/><part a=\"11:47\" b=\"6:40\" s=\"l\"/></n>";
+    assert_eq!(brief(&xml, &back(), line), expected);
+    let cell = definition("csv", &rows("cell = \"c\"\nnest = \"[*]\"\n", ["a", "b"]));
+    let table = "c\n\"[{\"\"a\"\":\"\"10:31\"\",\"\"b\"\":\"\"11:47\"\",\"\"s\"\":\"\"w\"\"},{\"\"a\"\":\"\"11:47\"\",\"\"b\"\":\"\"6:40\"\",\"\"s\"\":\"\"l\"\"}]\"\n";
+    assert_eq!(brief(&cell, &back(), table), expected);
+}

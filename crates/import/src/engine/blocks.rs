@@ -44,6 +44,8 @@ pub(super) struct Worker<'a> {
     pub(super) run: Option<codes::Run>,
     /// Number of the block in the definition.
     pub(super) number: usize,
+    /// Number of the row in the block.
+    ordinal: u64,
     /// The child process that runs the filter.
     runner: Option<Runner>,
     /// Why no child process could be started.
@@ -68,6 +70,7 @@ impl<'a> Worker<'a> {
             latest: None,
             run: None,
             number,
+            ordinal: 0,
             runner: block.filter.as_ref().map(|f| Runner::new(&f.text)),
             trouble: None,
         }
@@ -181,6 +184,8 @@ impl<'a> Worker<'a> {
 
     /// Takes a row in the form that the shapes see.
     fn row(&mut self, row: &dyn Row, sink: &mut Sink<'_>) {
+        self.ordinal += 1;
+        self.frame.half.borrow_mut().row = (self.number, self.ordinal);
         let view = View { row, item: Item::Whole, known: self.frame.known };
         let named = match self.named(&view) {
             Ok(named) => named,
@@ -245,7 +250,7 @@ impl<'a> Worker<'a> {
         named: Option<&Rc<Home>>,
     ) -> Result<Moment, Fault> {
         let above = |key: &PartKey| self.above(key);
-        let around = Around { named, ordered: self.block.order == Order::File, above: &above };
+        let around = Around { named, ordered: self.block.order == Order::File, end: false, above: &above };
         self.frame.moment(time, view, &around)
     }
 
@@ -258,7 +263,7 @@ impl<'a> Worker<'a> {
         start: Instant,
     ) -> Result<Moment, Fault> {
         let above = |_: &PartKey| Above { start: Some(start), from: Some(start) };
-        let around = Around { named, ordered: true, above: &above };
+        let around = Around { named, ordered: true, end: true, above: &above };
         self.frame.moment(time, view, &around).map_err(|fault| {
             if fault.kind.code == kinds::order_backwards::KIND.code {
                 let message = fault.message.replace("is before the row above, which", "ends a row that");

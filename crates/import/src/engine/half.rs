@@ -33,9 +33,15 @@ const CLAIM_MS: i64 = 30 * 60_000;
 pub(super) struct Faces {
     /// Rows are only looked at, to learn their faces.
     pub(super) surveying: bool,
+    /// Which row is being read: number of the block, and of the row in it. Places do not tell rows apart: elements
+    /// of XML may share a line, and values in a cell have the place of the cell.
+    pub(super) row: (usize, u64),
     nights: BTreeMap<(usize, PartKey), Night>,
-    readings: HashMap<Locator, Result<Wall, String>>,
+    readings: HashMap<Which, (Locator, Result<Wall, String>)>,
 }
+
+/// Which face of which row: its block, its number there, and whether it is the end.
+type Which = (usize, u64, bool);
 
 struct Night {
     home: Rc<Home>,
@@ -53,6 +59,7 @@ struct Faced {
 
 /// A face and every instant that it may be.
 struct Face {
+    which: Which,
     locator: Locator,
     may: Vec<(Wall, Instant)>,
 }
@@ -63,9 +70,10 @@ pub(super) fn has_half(times: &[&Time]) -> bool {
 }
 
 impl Faces {
-    /// Returns the reading of the face at a place, once it was looked for.
-    pub(super) fn reading(&self, locator: &Locator) -> Option<&Result<Wall, String>> {
-        self.readings.get(locator)
+    /// Returns the reading of a face of the row that is being read, once it was looked for.
+    pub(super) fn reading(&self, end: bool, locator: &Locator) -> Option<&Result<Wall, String>> {
+        let (place, reading) = self.readings.get(&(self.row.0, self.row.1, end))?;
+        (place == locator).then_some(reading)
     }
 
     /// Looks for the readings of every night; `claims` are those of the nights that have some.
@@ -77,7 +85,7 @@ impl Faces {
             let faces = night.rows.iter().flat_map(|r| std::iter::once(&r.start).chain(&r.end));
             for (n, face) in faces.enumerate() {
                 let reading = choice.as_ref().map(|walls| walls[n]).map_err(Clone::clone);
-                self.readings.insert(face.locator.clone(), reading);
+                self.readings.insert(face.which, (face.locator.clone(), reading));
             }
         }
     }
@@ -86,15 +94,14 @@ impl Faces {
 /// Notes the faces of a row.
 pub(super) fn survey(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) {
     let Some(home) = named.or(w.frame.nights.bound()) else { return };
-    let face = |time: &Time| face(w, view, time, home);
-    let Some(start) = w.block.start.as_ref().and_then(face) else { return };
+    let Some(start) = w.block.start.as_ref().and_then(|t| face(w, view, t, home, false)) else { return };
     let label = w.block.stage.as_ref().and_then(|s| view.find(s, "stage").ok().flatten());
     let mark = label.and_then(|l| if let Meaning::Stage(word) = w.meaning(&l.text) { word.mark() } else { None });
     let length =
         w.block.length.as_ref().filter(|l| is_there(view, &l.source)).and_then(|_| edges::length(w, view).ok());
     #[expect(clippy::cast_possible_truncation, reason = "a length beyond the range saturates and fits no night")]
     let length_ms = length.map(|s| (s * 1000.0).round() as i64);
-    let row = Faced { start, end: w.block.end.as_ref().and_then(face), length_ms, mark };
+    let row = Faced { start, end: w.block.end.as_ref().and_then(|t| face(w, view, t, home, true)), length_ms, mark };
     let ordered = w.block.order == Order::File;
     let mut faces = w.frame.half.borrow_mut();
     let night = faces.nights.entry((w.number, home.key.clone())).or_insert_with(|| Night {
@@ -105,14 +112,15 @@ pub(super) fn survey(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) 
     night.rows.push(row);
 }
 
-fn face(w: &Worker<'_>, view: &View<'_>, time: &Time, home: &Rc<Home>) -> Option<Face> {
+fn face(w: &Worker<'_>, view: &View<'_>, time: &Time, home: &Rc<Home>, end: bool) -> Option<Face> {
     let found = view.find(&time.source, "time").ok()??;
     let reading = time.read.iter().find_map(|way| ways::read(&found.text, way, time.trust, w.frame.comma));
     let Some(Reading::Half(face)) = reading else { return None };
     let above = |_: &PartKey| Above::default();
-    let around = Around { named: Some(home), ordered: false, above: &above };
+    let around = Around { named: Some(home), ordered: false, end, above: &above };
     let (zone, ..) = w.frame.zone_of_clock(time, home, &found.locator, view, &around).ok()?;
-    Some(Face { locator: found.locator, may: readings(home, &zone, face) })
+    let row = w.frame.half.borrow().row;
+    Some(Face { which: (row.0, row.1, end), locator: found.locator, may: readings(home, &zone, face) })
 }
 
 /// Returns every instant of the night at which a clock of twelve hours shows the face, in order.

@@ -65,6 +65,8 @@ pub(super) struct Around<'a> {
     pub(super) named: Option<&'a Rc<Home>>,
     /// Rows stand in the order of time.
     pub(super) ordered: bool,
+    /// The time ends its row.
+    pub(super) end: bool,
     /// What the rows above say, for each night.
     pub(super) above: &'a dyn Fn(&PartKey) -> Above,
 }
@@ -203,7 +205,7 @@ impl Frame<'_> {
         view: &View<'_>,
         around: &Around<'_>,
     ) -> Result<Moment, Fault> {
-        let settled = self.half.borrow().reading(&locator).cloned();
+        let settled = self.half.borrow().reading(around.end, &locator).cloned();
         match settled {
             Some(Ok(wall)) => self.of_wall(time, wall, locator, view, around),
             Some(Err(why)) => Err(Fault::new(&kinds::time_unreadable::KIND, why, locator).help(HALF)),

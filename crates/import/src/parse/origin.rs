@@ -113,6 +113,21 @@ fn constant(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     Some(Origin::Const { text })
 }
 
+/// Refuses a join to what the format does not have.
+fn check_part(p: &mut Parser, join: &At<String>) {
+    let part = join.value.as_str();
+    let beside = part.starts_with("*.") && !p.in_archive;
+    let known = FormatWord::of_name(part).is_some();
+    let flat = matches!(p.format, Some(FormatWord::Csv | FormatWord::Edf | FormatWord::Text)) && !p.in_archive;
+    if (p.in_archive || beside) && !known {
+        let help = "name a file whose ending says its format, such as `nights.json`";
+        p.refuse(join.span.clone(), format!("the ending of `{part}` does not say which format it is"), help);
+    } else if flat && !beside {
+        let help = "name the file beside this one, such as `*.json`, where `*` stands for this file's name";
+        p.refuse(join.span.clone(), format!("this format has no part `{part}`"), help);
+    }
+}
+
 fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     let join = p.text(table, "join")?;
     let each = p.text(table, "each").map(|t| t.value);
@@ -122,6 +137,7 @@ fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     {
         p.refuse(join.span.clone(), paths::sentence(&error), "write where the rows are, such as `$.devices[*]`");
     }
+    check_part(p, &join);
     let missing = p.word::<Missing>(table, "missing").map(|w| w.value);
     let on: Vec<String> = p.texts(table, "on").into_iter().map(|t| t.value).collect();
     let at = p.text(table, "at");

@@ -29,7 +29,8 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
     let format = p.word::<FormatWord>(table, "format");
     // What stands in a member of an archive is checked as the member's own format.
     let whole = p.format;
-    if whole == Some(FormatWord::Zip) {
+    p.in_archive = whole == Some(FormatWord::Zip);
+    if p.in_archive {
         p.format = format.as_ref().map(|f| f.value).or_else(|| FormatWord::of_name(part.as_deref()?));
     }
     let each = paths::rows(p, table, "each");

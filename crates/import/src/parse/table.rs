@@ -14,6 +14,8 @@ pub(super) struct Parser {
     pub(super) format: Option<FormatWord>,
     /// The fields of the block stand in JSON, whatever the format: inside a cell, or in what a filter gives.
     pub(super) inside_json: bool,
+    /// The block reads members of an archive.
+    pub(super) in_archive: bool,
 }
 
 /// A table of the definition and what a user calls it.
