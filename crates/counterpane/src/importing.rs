@@ -14,19 +14,43 @@ use std::io::{BufReader, Read, Seek as _};
 use std::path::Path;
 
 /// What the command line says of a file beyond its name.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, clap::Args)]
 pub(crate) struct Asked {
+    /// Device that gave them
+    #[arg(long, value_name = "NAME")]
     pub(crate) device: Option<String>,
+    /// Unit that gave them, where the device has several
+    #[arg(long, value_name = "NAME")]
     pub(crate) unit: Option<String>,
-    pub(crate) scorer: Option<String>,
+    /// Participant, where it does not follow from the unit
+    #[arg(long, value_name = "CODE")]
     pub(crate) participant: Option<String>,
+    /// The only night to take; needed where the file holds times of day without a date
+    #[arg(long, value_name = "LABEL")]
     pub(crate) night: Option<String>,
+    /// Scorer, for a reference
+    #[arg(long, value_name = "CODE")]
+    pub(crate) scorer: Option<String>,
+    /// Zone of wall times, where neither the file nor the night gives it
+    #[arg(long, value_name = "ZONE")]
     pub(crate) zone: Option<String>,
+    /// Start of the recording, where the file does not hold it
+    #[arg(long, value_name = "TIME")]
     pub(crate) start: Option<String>,
+    /// End of the recording, where the file does not hold it
+    #[arg(long, value_name = "TIME")]
     pub(crate) end: Option<String>,
+    /// Lights off
+    #[arg(long, value_name = "TIME")]
     pub(crate) lights_off: Option<String>,
+    /// Lights on
+    #[arg(long, value_name = "TIME")]
     pub(crate) lights_on: Option<String>,
+    /// Definition that reads the file; else the device's usual one, else the one that fits
+    #[arg(long, value_name = "ID")]
     pub(crate) definition: Option<String>,
+    /// Declare the nights of the file that study.toml does not have
+    #[arg(long)]
     pub(crate) new_nights: bool,
 }
 
@@ -235,32 +259,13 @@ fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
     let definition = choose_definition(study, &name, &mut file, asked)?;
     let source = choose_source(study, &definition, asked)?;
     let participant = choose_participant(study, &source, asked)?;
-    let zone = asked.zone.as_deref().map(Zone::named).transpose()?;
     let nights = nights_for(study, &participant, asked)?;
     let original = hash_of(&mut file).with_context(|| path.display().to_string())?;
     file.rewind()?;
-    let bindings = Bindings {
-        file: name.clone(),
-        participant: participant.clone(),
-        nights,
-        night: asked.night.clone(),
-        zone,
-        study_zone: Some(Zone::named(study.config().zone())?),
-        start: asked.start.clone(),
-        end: asked.end.clone(),
-        lights_off: asked.lights_off.clone(),
-        lights_on: asked.lights_on.clone(),
-    };
-    let mut outcome = import(&definition, &mut BufReader::new(&mut file), &bindings, Limits::default())?;
     let (unit, scorer) = match &source {
         Source::Device { unit, .. } => (Some(unit.clone()), None),
         Source::Reference { scorer, .. } => (None, Some(scorer.clone())),
     };
-    let mut new_nights: Vec<Night> =
-        bindings.nights.iter().filter(|n| study.nights().iter().all(|k| k != *n)).cloned().collect();
-    if asked.new_nights {
-        new_nights.extend(declare_parts(&mut outcome, &participant, &bindings.nights));
-    }
     let act = ImportAct {
         original: original.sha256,
         file: name,
@@ -278,6 +283,13 @@ fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
         lights_on: asked.lights_on.clone(),
         nights: Vec::new(),
     };
+    let bindings = bindings_of(&act, nights)?;
+    let mut outcome = import(&definition, &mut BufReader::new(&mut file), &bindings, Limits::default())?;
+    let mut new_nights: Vec<Night> =
+        bindings.nights.iter().filter(|n| study.nights().iter().all(|k| k != *n)).cloned().collect();
+    if asked.new_nights {
+        new_nights.extend(declare_parts(&mut outcome, &act.participant, &bindings.nights));
+    }
     let mut reading = Reading {
         act,
         definition,
@@ -301,10 +313,23 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
         .map_err(|e| anyhow::anyhow!("{}", e.render(&format!("definition {}", act.definition))))?;
     let file = study.originals().open(&act.original, &act.file)?;
     let bytes = file.metadata()?.len();
-    let bindings = Bindings {
+    let nights = act.nights.iter().map(|n| night_of(n, &act.participant)).collect();
+    let bindings = bindings_of(act, nights)?;
+    let outcome = import(&definition, &mut BufReader::new(file), &bindings, Limits::default())?;
+    let source = source_of(study, act)?;
+    let original = Original { sha256: act.original.clone(), bytes };
+    let recordings = recordings(&outcome, act, &definition, &source);
+    study.import(Deed::Logged(decision), act, &original, &text, &recordings, &checker)?;
+    Ok(())
+}
+
+/// Returns what an import binds. A first import and one that is done again get it from the same act, so
+/// they cannot differ.
+fn bindings_of(act: &ImportAct, nights: Vec<Night>) -> anyhow::Result<Bindings> {
+    Ok(Bindings {
         file: act.file.clone(),
         participant: act.participant.clone(),
-        nights: act.nights.iter().map(|n| night_of(n, &act.participant)).collect(),
+        nights,
         night: act.night.clone(),
         zone: act.zone.as_deref().map(Zone::named).transpose()?,
         study_zone: Some(Zone::named(&act.study_zone)?),
@@ -312,13 +337,7 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
         end: act.end.clone(),
         lights_off: act.lights_off.clone(),
         lights_on: act.lights_on.clone(),
-    };
-    let outcome = import(&definition, &mut BufReader::new(file), &bindings, Limits::default())?;
-    let source = source_of(study, act)?;
-    let original = Original { sha256: act.original.clone(), bytes };
-    let recordings = recordings(&outcome, act, &definition, &source);
-    study.import(Deed::Logged(decision), act, &original, &text, &recordings, &checker)?;
-    Ok(())
+    })
 }
 
 /// Opens a regular file; a folder, a pipe or a loop of links is an error in words.

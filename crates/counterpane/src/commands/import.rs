@@ -20,42 +20,8 @@ pub(crate) struct Args {
     /// Files to bring in
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
-    /// Device that gave them
-    #[arg(long, value_name = "NAME")]
-    device: Option<String>,
-    /// Unit that gave them, where the device has several
-    #[arg(long, value_name = "NAME")]
-    unit: Option<String>,
-    /// Participant, where it does not follow from the unit
-    #[arg(long, value_name = "CODE")]
-    participant: Option<String>,
-    /// The only night to take; needed where the file holds times of day without a date
-    #[arg(long, value_name = "LABEL")]
-    night: Option<String>,
-    /// Scorer, for a reference
-    #[arg(long, value_name = "CODE")]
-    scorer: Option<String>,
-    /// Zone of wall times, where neither the file nor the night gives it
-    #[arg(long, value_name = "ZONE")]
-    zone: Option<String>,
-    /// Start of the recording, where the file does not hold it
-    #[arg(long, value_name = "TIME")]
-    start: Option<String>,
-    /// End of the recording, where the file does not hold it
-    #[arg(long, value_name = "TIME")]
-    end: Option<String>,
-    /// Lights off
-    #[arg(long, value_name = "TIME")]
-    lights_off: Option<String>,
-    /// Lights on
-    #[arg(long, value_name = "TIME")]
-    lights_on: Option<String>,
-    /// Definition that reads the file; else the device's usual one, else the one that fits
-    #[arg(long, value_name = "ID")]
-    definition: Option<String>,
-    /// Declare the nights of the file that study.toml does not have
-    #[arg(long)]
-    new_nights: bool,
+    #[command(flatten)]
+    asked: Asked,
     /// Read and report, and store nothing
     #[arg(long)]
     dry_run: bool,
@@ -131,25 +97,6 @@ struct RecordingAnswer {
     minutes: std::collections::BTreeMap<String, f64>,
 }
 
-impl Args {
-    fn asked(&self) -> Asked {
-        Asked {
-            device: self.device.clone(),
-            unit: self.unit.clone(),
-            scorer: self.scorer.clone(),
-            participant: self.participant.clone(),
-            night: self.night.clone(),
-            zone: self.zone.clone(),
-            start: self.start.clone(),
-            end: self.end.clone(),
-            lights_off: self.lights_off.clone(),
-            lights_on: self.lights_on.clone(),
-            definition: self.definition.clone(),
-            new_nights: self.new_nights,
-        }
-    }
-}
-
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let mut study = opening::to_write(cli)?;
     let by = opening::author(cli, &study).unwrap_or_else(|| opening::NOBODY.into());
@@ -170,7 +117,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
 
 /// Brings one file in and says so; the answer is for `--format json`.
 fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> anyhow::Result<FileAnswer> {
-    let brought = match bring_in(study, path, &args.asked(), args.dry_run, by)? {
+    let brought = match bring_in(study, path, &args.asked, args.dry_run, by)? {
         Brought::In(brought) => brought,
         Brought::Nothing { why, findings } => {
             for f in findings.iter().take(20) {
