@@ -9,6 +9,8 @@ mod bad_input;
 mod definition;
 /// The demo study, and every command on it.
 mod demo;
+/// Diaries: notes and nothing else.
+mod diary;
 /// `definition draft`: from a file that nobody described to a night of the store.
 mod draft;
 /// Filters of definitions, which run in a process of their own.

@@ -2,7 +2,7 @@
 
 use crate::checks::CHECKS;
 use crate::order;
-use counterpane_model::{Finding, Kind, Night, Recording, Stage};
+use counterpane_model::{Finding, Kind, Lights, Night, Recording, Stage};
 
 /// A night with all its recordings, as the checks see it.
 #[derive(Clone, Copy, Debug)]
@@ -23,9 +23,14 @@ pub struct Check {
 }
 
 impl<'a> NightUnderCheck<'a> {
-    /// Returns the recordings of devices.
+    /// Returns the recordings of devices; one that holds nothing but notes is judged by nothing.
     pub(crate) fn devices(&self) -> impl Iterator<Item = &'a Recording> + use<'a> {
-        self.recordings.iter().filter(|r| !r.source.is_reference())
+        self.recordings.iter().filter(|r| !r.source.is_reference() && !r.is_notes_only())
+    }
+
+    /// Returns lights off and on, where known, as a comparison with this reference takes them.
+    pub(crate) fn lights(&self, reference: &Recording) -> Lights {
+        self.night.lights_by(Some(reference), self.recordings)
     }
 
     /// Returns the reference that devices are held against: the first one that scores anything.

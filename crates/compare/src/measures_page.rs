@@ -168,7 +168,7 @@ const HEAD: &str = "\
 The measures are computed from what one source says of each epoch of 30 s of the window, for the reference and for every device
 in the same way. The statistics of agreement are in [statistics.md](statistics.md).
 
-**The window** is named beside every number: `lights` (lights off to lights on, as the reviewer or the reference gives them),
+**The window** is named beside every number: `lights` (lights off to lights on, as the reviewer gives them, else the reference, else a diary),
 `scored` (the first to the last epoch to which the reference gives a stage), or `span` (a stretch of time that was asked for).
 
 **Three versions of each measure** are kept for a device: over the window; over the window with every epoch that not both

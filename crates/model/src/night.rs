@@ -1,6 +1,6 @@
 //! A declared sleep period of a participant.
 
-use crate::{Instant, Mark, Stage};
+use crate::{Instant, Mark, Recording, Stage};
 use serde::{Deserialize, Serialize};
 
 /// Whether a night is the main sleep or another kind of sleep period.
@@ -37,6 +37,14 @@ pub struct Lights {
     pub on: Option<Instant>,
 }
 
+impl Lights {
+    /// Returns these lights, and where one of the two is not known, that of others.
+    #[must_use]
+    pub fn or(self, others: Lights) -> Lights {
+        Lights { off: self.off.or(others.off), on: self.on.or(others.on) }
+    }
+}
+
 /// One declared sleep period of one participant.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Night {
@@ -60,6 +68,22 @@ impl Night {
     #[must_use]
     pub fn holds(&self, at: Instant) -> bool {
         (self.window.0..self.window.1).contains(&at)
+    }
+
+    /// Returns lights off and on, each from the first that knows it: what the reviewer declared, what the
+    /// reference says, and what the diaries of the night say, in the order given.
+    ///
+    /// Of `recordings` only those that hold nothing but notes are asked: a device may have a button for the lights,
+    /// and what is judged must not choose the window in which it is judged.
+    #[must_use]
+    pub fn lights_by<'a>(
+        &self,
+        reference: Option<&Recording>,
+        recordings: impl IntoIterator<Item = &'a Recording>,
+    ) -> Lights {
+        let own = reference.map(Recording::lights).unwrap_or_default();
+        let diaries = recordings.into_iter().filter(|r| r.is_notes_only());
+        diaries.fold(self.lights.or(own), |known, diary| known.or(diary.lights()))
     }
 }
 

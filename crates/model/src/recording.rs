@@ -161,6 +161,12 @@ impl Recording {
         self.spans.is_empty() && !self.claims.is_empty()
     }
 
+    /// Says whether the recording holds notes and nothing else, as a diary does: it is compared with nothing.
+    #[must_use]
+    pub fn is_notes_only(&self) -> bool {
+        self.spans.is_empty() && self.claims.is_empty() && !self.notes.is_empty()
+    }
+
     /// Returns the stages that the spans use, each once, in the order of [`Stage::ALL`].
     #[must_use]
     pub fn stages_used(&self) -> Vec<Stage> {

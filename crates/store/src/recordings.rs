@@ -274,8 +274,8 @@ fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<
     let stored = load_recordings(tx, id)?;
     let anchor = stored
         .iter()
-        .find(|s| s.recording.source.is_reference() && s.counts)
-        .and_then(|s| s.recording.bounds())
+        .filter(|s| s.recording.source.is_reference() && s.counts)
+        .find_map(|s| s.recording.bounds())
         .map(|b| b.0);
     for s in &stored {
         put_strip(tx, s, anchor)?;

@@ -19,11 +19,17 @@ pub struct NightRow {
     pub devices: Vec<String>,
     /// Names of devices of which there are claims only.
     pub claims_only: Vec<String>,
+    /// Names of the sources of which there are notes only, such as a diary.
+    pub diaries: Vec<String>,
     /// Errors that nobody accepted.
     pub open_errors: u64,
     /// Warnings.
     pub warnings: u64,
 }
+
+/// Holds for a recording `r` that has notes and nothing else.
+const NOTES_ONLY: &str = "(EXISTS (SELECT 1 FROM note o WHERE o.recording_id = r.id)
+  AND NOT EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id) AND NOT EXISTS (SELECT 1 FROM claim c WHERE c.recording_id = r.id))";
 
 impl Study {
     /// Returns the declared nights by participant and label, `most` of them after the first `skip`.
@@ -31,16 +37,18 @@ impl Study {
     /// # Errors
     /// The store cannot be read.
     pub fn night_rows(&self, skip: u64, most: u64) -> Result<Vec<NightRow>, StoreError> {
-        let sql = "SELECT n.participant, n.label, n.zone, n.kind,
-             (SELECT json_group_array(DISTINCT r.scorer ORDER BY r.scorer) FROM recording r WHERE r.night_id = n.id AND r.replaced_by IS NULL AND r.scorer IS NOT NULL),
+        let sql = format!("SELECT n.participant, n.label, n.zone, n.kind,
+             (SELECT json_group_array(DISTINCT r.scorer ORDER BY r.scorer) FROM recording r WHERE r.night_id = n.id AND r.replaced_by IS NULL AND r.scorer IS NOT NULL AND NOT {NOTES_ONLY}),
              (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
                AND EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id)),
              (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
-               AND NOT EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id)),
+               AND NOT EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id) AND NOT {NOTES_ONLY}),
+             (SELECT json_group_array(DISTINCT coalesce(u.device, r.scorer) ORDER BY coalesce(u.device, r.scorer)) FROM recording r LEFT JOIN unit u ON u.name = r.unit
+               WHERE r.night_id = n.id AND r.replaced_by IS NULL AND {NOTES_ONLY}),
              (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'error'),
              (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'warning')
-           FROM night n ORDER BY n.participant, n.label LIMIT ?2 OFFSET ?1";
-        let mut select = self.db().prepare_cached(sql)?;
+           FROM night n ORDER BY n.participant, n.label LIMIT ?2 OFFSET ?1");
+        let mut select = self.db().prepare_cached(&sql)?;
         let rows = select.query_map((skip, most), |r| {
             let names = |i| Ok::<_, rusqlite::Error>(serde_json::from_str(&r.get::<_, String>(i)?).unwrap_or_default());
             Ok(NightRow {
@@ -51,8 +59,9 @@ impl Study {
                 references: names(4)?,
                 devices: names(5)?,
                 claims_only: names(6)?,
-                open_errors: r.get(7)?,
-                warnings: r.get(8)?,
+                diaries: names(7)?,
+                open_errors: r.get(8)?,
+                warnings: r.get(9)?,
             })
         })?;
         Ok(rows.collect::<Result<_, _>>()?)

@@ -3,7 +3,7 @@
 use crate::words::percent;
 use crate::{Check, NightUnderCheck};
 use counterpane_model::grid::project;
-use counterpane_model::{Accepted, Cell, Finding, Grid, Instant, Kind, Night, Recording, Severity};
+use counterpane_model::{Accepted, Cell, Finding, Grid, Instant, Kind, Recording, Severity};
 
 /// Below this share of the reference's scored epochs a device is said to cover too little (common
 /// practice, no source).
@@ -30,7 +30,7 @@ pub(super) static CHECK: Check = Check {
 
 fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
     let Some(reference) = night.reference() else { return };
-    let Some((from, until, window)) = window(night.night, reference) else { return };
+    let Some((from, until, window)) = window(night, reference) else { return };
     let Some(anchor) = reference.spans.iter().map(|s| s.start).min() else { return };
     let grid = Grid::covering(anchor, from, until);
     let inside = grid.within(from, until);
@@ -53,10 +53,9 @@ fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
 
 /// Returns the time in which devices are held against the reference, cut at the night's window, and
 /// its name in words; `None` when nothing is left of it.
-fn window(night: &Night, reference: &Recording) -> Option<(Instant, Instant, &'static str)> {
-    let own = reference.lights();
-    let lights = night.lights.off.or(own.off).zip(night.lights.on.or(own.on));
-    let (from, until, words) = match lights {
+fn window(under: &NightUnderCheck<'_>, reference: &Recording) -> Option<(Instant, Instant, &'static str)> {
+    let (lights, night) = (under.lights(reference), under.night);
+    let (from, until, words) = match lights.off.zip(lights.on) {
         Some((off, on)) if off < on => (off, on, "from lights off to lights on"),
         _ => reference.bounds().map(|(from, until)| (from, until, "in the whole recording"))?,
     };
@@ -105,7 +104,7 @@ mod tests {
     #[test]
     fn where_the_lights_are_known_only_the_time_between_them_counts() {
         let lights = Lights { off: Some(time("Asia/Tokyo", "22:30")), on: Some(time("Asia/Tokyo", "23:30")) };
-        let night = Night { lights, ..night() };
+        let night = counterpane_model::Night { lights, ..night() };
         let recordings = [reference("22:00-00:00N2"), device("22:40-00:00Light")];
         assert!(found(&CHECK, &night, &recordings).contains("100 of the 120 epochs that scorer S1 scored from lights"));
     }

@@ -11,11 +11,12 @@ pub(super) static CHECK: Check = Check {
         title: "the lights go on before they go off",
         why: "The numbers of a night are counted from lights off to lights on. When lights on is not later than lights \
               off there is no such time: two times were exchanged, or one of them has the wrong date. What the night \
-              declares goes before what its reference says, each time by itself, so one wrong time is enough.",
+              declares goes before what its reference says, and that before a diary, each time by itself, so one wrong \
+              time is enough.",
         example: "error[lights-order]: lights on at 2026-04-04 22:58 is not later than lights off at 2026-04-05 06:31; \
                   both are declared for the night",
         help: "correct `lights_off` and `lights_on` of the night in `study.toml`, or import the reference again with \
-               the right times (`counterpane import` with `--lights-off` and `--lights-on`)",
+               the right times (`counterpane import` with `--lights-off` and `--lights-on`), or the diary",
         accepted: Accepted::Never("no epoch lies between the two, so there is nothing to count"),
     },
     check,
@@ -32,16 +33,34 @@ fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
         }
         return;
     }
-    for reference in night.recordings.iter().filter(|r| r.source.is_reference()) {
-        let own = reference.lights();
-        let (off, on) = (declared.off.or(own.off), declared.on.or(own.on));
-        if let (Some(off), Some(on)) = (off, on)
-            && on <= off
-        {
-            let whose = whose(reference, declared.off.is_some(), declared.on.is_some());
-            found.push(CHECK.kind.finding(message(off, on, &whose, &clock)).of(reference));
+    let references = night.recordings.iter().filter(|r| r.source.is_reference() && !r.is_notes_only());
+    let mut references: Vec<Option<&Recording>> = references.map(Some).collect();
+    if references.is_empty() {
+        references.push(None);
+    }
+    for reference in references {
+        let Some(finding) = given(night, reference, &clock) else { continue };
+        // Two references may take both times from one diary; it is told once.
+        if !found.contains(&finding) {
+            found.push(finding);
         }
     }
+}
+
+/// Returns the finding of the two times that a comparison with this reference takes, where they are not in order.
+fn given(night: &NightUnderCheck<'_>, reference: Option<&Recording>, clock: &Clock) -> Option<Finding> {
+    let diaries = night.recordings.iter().filter(|r| r.is_notes_only());
+    let speakers: Vec<&Recording> = reference.into_iter().chain(diaries).collect();
+    let of = |declared: Option<Instant>, own: fn(&Recording) -> Option<Instant>| {
+        let by = || speakers.iter().find_map(|r| Some((own(r)?, Some(*r))));
+        declared.map(|at| (at, None)).or_else(by)
+    };
+    let declared = night.night.lights;
+    let (off, by_off) = of(declared.off, |r| r.lights().off)?;
+    let (on, by_on) = of(declared.on, |r| r.lights().on)?;
+    let whose = whose(by_off, by_on);
+    let whom = by_on.or(by_off)?;
+    (on <= off).then(|| CHECK.kind.finding(message(off, on, &whose, clock)).of(whom))
 }
 
 fn message(off: Instant, on: Instant, whose: &str, clock: &Clock) -> String {
@@ -49,13 +68,13 @@ fn message(off: Instant, on: Instant, whose: &str, clock: &Clock) -> String {
     format!("lights on at {on} is not later than lights off at {off}; {whose}")
 }
 
-fn whose(reference: &Recording, night_says_off: bool, night_says_on: bool) -> String {
-    let source = &reference.source;
-    match (night_says_off, night_says_on) {
-        (true, _) => format!("lights off is declared for the night, lights on is from {source}"),
-        (_, true) => format!("lights off is from {source}, lights on is declared for the night"),
-        _ => format!("both are from {source}"),
-    }
+fn whose(off: Option<&Recording>, on: Option<&Recording>) -> String {
+    let words = |by: Option<&Recording>| match by {
+        Some(recording) => format!("from {}", recording.source),
+        None => "declared for the night".into(),
+    };
+    let (off, on) = (words(off), words(on));
+    if off == on { format!("both are {off}") } else { format!("lights off is {off}, lights on is {on}") }
 }
 
 #[cfg(test)]
@@ -120,6 +139,29 @@ mod tests {
                 error: lights on at 2026-04-04 22:58 is not later than lights off at 2026-04-04 22:58; lights off is from scorer S1, lights on is declared for the night
             "#]],
         );
+    }
+
+    #[test]
+    fn lights_of_a_diary_are_an_error_of_the_diary_and_told_once() {
+        let diary = |off, on| {
+            let mut diary = noted(reference(""), off, on);
+            diary.key = "P01/2026-04-04/diary".into();
+            diary.source = counterpane_model::Source::Reference {
+                scorer: "diary".into(),
+                scored_by: counterpane_model::ScoredBy::Human,
+            };
+            diary
+        };
+        let (first, second) = (reference("22:00-06:00W"), reference("22:00-06:00W"));
+        let line = |whose| {
+            format!("error: lights on at 2026-04-04 22:58 is not later than lights off at 2026-04-05 06:31; {whose}\n")
+        };
+        let both = [first.clone(), second, diary("06:31", "22:58")];
+        assert_eq!(found(&CHECK, &night(), &both), line("both are from scorer diary"));
+        assert_eq!(found(&CHECK, &night(), &both[2..]), line("both are from scorer diary"));
+        let half = [noted(first, "06:31", ""), diary("22:00", "22:58")];
+        let words = "lights off is from scorer S1, lights on is from scorer diary";
+        assert_eq!(found(&CHECK, &night(), &half), line(words));
     }
 
     #[test]

@@ -98,6 +98,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     let mut bare = Vec::new();
     for night in &nights {
         let stored = study.recordings(&night.participant, &night.label)?;
+        let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
         let (reference, devices) = match sides(night, stored, choice)? {
             Ok(sides) => sides,
             Err(why) => {
@@ -105,7 +106,8 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
                 continue;
             }
         };
-        let asked: Vec<&str> = std::iter::once(&reference).chain(&devices).map(|s| s.recording.key.as_str()).collect();
+        let all = std::iter::once(&reference).chain(&devices).chain(&diaries);
+        let asked: Vec<&str> = all.map(|s| s.recording.key.as_str()).collect();
         findings.extend(
             study
                 .findings(Some((&night.participant, &night.label)))?
@@ -113,7 +115,9 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
                 .filter(|f| f.finding.recording.as_deref().is_none_or(|key| asked.contains(&key))),
         );
         let others: Vec<&Recording> = devices.iter().map(|s| &s.recording).collect();
-        compared.push((night.clone(), reference.recording.clone(), others.into_iter().cloned().collect::<Vec<_>>()));
+        let lights = night.lights_by(Some(&reference.recording), diaries.iter().map(|s| &s.recording));
+        let night = Night { lights, ..night.clone() };
+        compared.push((night, reference.recording.clone(), others.into_iter().cloned().collect::<Vec<_>>()));
         recordings.push(reference);
         recordings.extend(devices);
     }
@@ -164,7 +168,7 @@ fn chosen_nights(study: &Study, choice: &Choice) -> anyhow::Result<Vec<Night>> {
 /// Reference and devices of a night, or why it has no reference.
 fn sides(night: &Night, stored: Vec<Stored>, choice: &Choice) -> anyhow::Result<Result<(Stored, Vec<Stored>), String>> {
     let name = format!("{}/{}", night.participant, night.label);
-    let counting: Vec<Stored> = stored.into_iter().filter(|s| s.counts).collect();
+    let counting: Vec<Stored> = stored.into_iter().filter(|s| s.counts && !s.recording.is_notes_only()).collect();
     let (references, devices): (Vec<Stored>, Vec<Stored>) =
         counting.into_iter().partition(|s| s.recording.source.is_reference());
     let codes: Vec<String> = references.iter().map(|s| s.recording.source.name().to_owned()).collect();

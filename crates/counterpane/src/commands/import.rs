@@ -197,7 +197,9 @@ fn sentence(new: &NewRecording, key: &str, dry_run: bool) -> String {
     let r = &new.recording;
     let minutes: Vec<String> =
         minutes_by_mark(&r.spans).iter().map(|(mark, minutes)| format!("{mark} {minutes:.1}")).collect();
-    let what = if r.spans.is_empty() {
+    let what = if r.is_notes_only() {
+        count(r.notes.len() as u64, "note")
+    } else if r.spans.is_empty() {
         count(r.claims.len() as u64, "claim")
     } else {
         format!("{}, {}; minutes: {}", count(r.spans.len() as u64, "span"), stretch(r), minutes.join(", "))

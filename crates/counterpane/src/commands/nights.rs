@@ -49,6 +49,8 @@ struct Row {
     devices: Vec<String>,
     /// Devices of which there are claims only.
     claims_only: Vec<String>,
+    /// Sources of which there are notes only, such as a diary.
+    diaries: Vec<String>,
     /// Errors that nobody accepted.
     open_errors: u64,
     /// Warnings.
@@ -86,11 +88,13 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
 fn cells(row: &NightRow, declared: bool) -> Vec<String> {
     let claims = row.claims_only.iter().map(|d| format!("{d} (claims)"));
     let devices: Vec<String> = row.devices.iter().cloned().chain(claims).collect();
+    let notes = row.diaries.iter().map(|d| format!("{d} (notes)"));
+    let references: Vec<String> = row.references.iter().cloned().chain(notes).collect();
     let or_dash = |list: &[String]| if list.is_empty() { "-".to_owned() } else { list.join(", ") };
     vec![
         row.participant.clone(),
         if declared { row.label.clone() } else { format!("{} (not in study.toml)", row.label) },
-        or_dash(&row.references),
+        or_dash(&references),
         or_dash(&devices),
         row.open_errors.to_string(),
         row.warnings.to_string(),
@@ -106,6 +110,7 @@ fn row(row: NightRow) -> Row {
         references: row.references,
         devices: row.devices,
         claims_only: row.claims_only,
+        diaries: row.diaries,
         open_errors: row.open_errors,
         warnings: row.warnings,
     }

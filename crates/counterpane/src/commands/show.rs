@@ -132,11 +132,10 @@ fn unit_of(stored: &Stored) -> Option<&str> {
     }
 }
 
-/// Returns lights off and on of a night: as declared, else as the first reference gives them.
+/// Returns lights off and on of a night: as declared, else as the first reference or a diary gives them.
 pub(crate) fn lights_of(night: &Night, stored: &[Stored]) -> Lights {
-    let reference = stored.iter().find(|s| s.recording.source.is_reference() && s.counts);
-    let own = reference.map(|s| s.recording.lights()).unwrap_or_default();
-    Lights { off: night.lights.off.or(own.off), on: night.lights.on.or(own.on) }
+    let counting = || stored.iter().filter(|s| s.counts).map(|s| &s.recording);
+    night.lights_by(counting().find(|r| r.source.is_reference() && !r.is_notes_only()), counting())
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -179,8 +178,9 @@ fn print(
     out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8, 9, 10], &rows, out.width()))?;
     let any = |what: &dyn Fn(&Stored) -> bool| stored.iter().any(what);
     let claims = if any(&|s| s.recording.is_claims_only()) { "; (claims) are totals without times" } else { "" };
+    let notes = if any(&|s| s.recording.is_notes_only()) { "; (notes) says what happened, and no stages" } else { "" };
     let newer = if any(&|s| !s.counts) { "; ~ is a newer export, which does not count" } else { "" };
-    out.paragraph(format_args!("minutes as the source gives them{claims}{newer}"))?;
+    out.paragraph(format_args!("minutes as the source gives them{claims}{notes}{newer}"))?;
     out.line("")?;
     out.raw(&hypnogram(zone, stored, out))?;
     out.paragraph("Stages of devices are estimates, and nothing here is a diagnosis.")?;
@@ -220,7 +220,11 @@ fn cells(s: &Stored, all: &[Stored], zone: &Zone, findings: &[StoredFinding]) ->
         false => spans.iter().find(|(m, _)| m.code() == code).map(|(_, v)| *v),
     };
     let sleep: f64 = spans.iter().filter(|(m, _)| m.stage().is_some_and(|s| s.is_sleep())).map(|(_, v)| v).sum();
-    let sleep = if r.is_claims_only() { claimed("total-sleep") } else { Some(sleep) };
+    let sleep = match (r.is_claims_only(), r.is_notes_only()) {
+        (true, _) => claimed("total-sleep"),
+        (_, true) => None,
+        _ => Some(sleep),
+    };
     // Adding 0 makes a sum of nothing, which is -0, an ordinary 0.
     let text = |v: Option<f64>| v.map_or_else(String::new, |v| format!("{:.0}", v + 0.0));
     let other: f64 = spans
@@ -233,6 +237,7 @@ fn cells(s: &Stored, all: &[Stored], zone: &Zone, findings: &[StoredFinding]) ->
             .split_once(' ')
             .map(|t| t.1.replace(" to ", "-"))
             .unwrap_or_default(),
+        None if r.is_notes_only() => "(notes)".into(),
         None => "(claims)".into(),
     };
     let faults = findings
