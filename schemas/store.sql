@@ -80,7 +80,8 @@ CREATE TABLE definition (
 -- What one unit, or one scorer, says about one night, from one original by one definition.
 -- `version` counts the recordings of the same source and night. One that was read again from the same
 -- original, by a mended definition, has `replaced_by`, and its successor takes over its `place`; a
--- newer export has a place of its own. The recording with the lowest place counts in comparisons.
+-- newer export has a place of its own. A recording whose import was taken back has `withdrawn_by`. Of
+-- those that stand, the one with the lowest place counts in comparisons, unless `choice` names another.
 CREATE TABLE recording (
   id                   INTEGER PRIMARY KEY,
   key                  TEXT NOT NULL UNIQUE,
@@ -101,6 +102,8 @@ CREATE TABLE recording (
   second_rules_version TEXT NOT NULL,
   vocabulary           TEXT NOT NULL,
   step_ms              INTEGER NOT NULL CHECK (step_ms >= 0),
+  withdrawn_by         INTEGER REFERENCES decision (n),
+  stands               INTEGER GENERATED ALWAYS AS (replaced_by IS NULL AND withdrawn_by IS NULL) VIRTUAL,
   CHECK ((unit IS NULL) <> (scorer IS NULL))
 ) STRICT;
 CREATE INDEX recording_by_night ON recording (night_id);
@@ -200,6 +203,81 @@ CREATE TABLE acceptance (
 ) STRICT;
 CREATE INDEX acceptance_by_night ON acceptance (night_id);
 
+-- What is left out on purpose: of one source (a unit or a scorer) or of all, a stretch or the whole night.
+CREATE TABLE exclusion (
+  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  night_id INTEGER NOT NULL REFERENCES night (id),
+  source   TEXT,
+  from_ms  INTEGER,
+  until_ms INTEGER,
+  looked   TEXT NOT NULL CHECK (looked IN ('before', 'after')),
+  reason   TEXT NOT NULL,
+  by       TEXT NOT NULL,
+  at       TEXT NOT NULL,
+  CHECK ((from_ms IS NULL) = (until_ms IS NULL)),
+  CHECK (from_ms < until_ms)
+) STRICT;
+CREATE INDEX exclusion_by_night ON exclusion (night_id);
+
+-- Something that happened, as the reviewer noted it; `note` holds what sources say.
+CREATE TABLE night_note (
+  decision     INTEGER PRIMARY KEY REFERENCES decision (n),
+  night_id     INTEGER NOT NULL REFERENCES night (id),
+  source       TEXT,
+  at_ms        INTEGER NOT NULL,
+  until_ms     INTEGER,
+  precision_ms INTEGER NOT NULL CHECK (precision_ms >= 0),
+  kind         TEXT NOT NULL,
+  text         TEXT NOT NULL
+) STRICT;
+CREATE INDEX night_note_by_night ON night_note (night_id);
+
+-- What a clock showed at a known moment, as the reviewer saw it.
+CREATE TABLE clock_reading (
+  decision     INTEGER PRIMARY KEY REFERENCES decision (n),
+  night_id     INTEGER NOT NULL REFERENCES night (id),
+  source       TEXT NOT NULL,
+  shown_ms     INTEGER NOT NULL,
+  true_ms      INTEGER NOT NULL,
+  precision_ms INTEGER NOT NULL CHECK (precision_ms >= 0),
+  picture      TEXT REFERENCES original (sha256),
+  text         TEXT NOT NULL
+) STRICT;
+CREATE INDEX clock_reading_by_night ON clock_reading (night_id);
+
+-- Corrections of a clock on a night; the newest of a source applies. `points` is a JSON array of
+-- {"at": a time of the source, "shift_ms": what is added to it}. Spans and strips stay as the source gave them.
+CREATE TABLE clock_setting (
+  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  night_id INTEGER NOT NULL REFERENCES night (id),
+  source   TEXT NOT NULL,
+  points   TEXT NOT NULL,
+  reason   TEXT NOT NULL,
+  by       TEXT NOT NULL,
+  at       TEXT NOT NULL
+) STRICT;
+CREATE INDEX clock_setting_by_night ON clock_setting (night_id);
+
+-- Which of several exports of a night counts; the newest of a source applies.
+CREATE TABLE choice (
+  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  night_id INTEGER NOT NULL REFERENCES night (id),
+  source   TEXT NOT NULL,
+  place    INTEGER NOT NULL,
+  reason   TEXT NOT NULL,
+  by       TEXT NOT NULL,
+  at       TEXT NOT NULL
+) STRICT;
+CREATE INDEX choice_by_night ON choice (night_id);
+
+-- Decisions that were taken back. Their rows are gone from the tables above, and recordings of an import
+-- that was taken back stay with `withdrawn_by`.
+CREATE TABLE withdrawal (
+  decision    INTEGER PRIMARY KEY REFERENCES decision (n),
+  by_decision INTEGER NOT NULL REFERENCES decision (n),
+  reason      TEXT NOT NULL
+) STRICT;
+
 -- One row an epoch: what each recording says of it, with local time and its offset.
 CREATE VIEW epoch_local AS
 SELECT
@@ -222,7 +300,7 @@ JOIN epoch_number e ON e.i < length(s.letters)
 JOIN letter l ON l.letter = substr(s.letters, e.i + 1, 1)
 JOIN offset_stretch o ON o.zone = n.zone
   AND o.from_ms <= s.start_ms + e.i * 30000 AND s.start_ms + e.i * 30000 < o.until_ms
-WHERE r.replaced_by IS NULL;
+WHERE r.stands;
 
 -- One row a recording: minutes in each stage as the source gave them, before any grid.
 CREATE VIEW night_summary AS
@@ -236,8 +314,12 @@ SELECT
   r.scorer IS NOT NULL AS is_reference,
   r.file,
   r.version,
-  r.place = (SELECT min(x.place) FROM recording x WHERE x.night_id = r.night_id AND x.replaced_by IS NULL
-    AND x.unit IS r.unit AND x.scorer IS r.scorer) AS counts,
+  r.place = coalesce(
+    (SELECT c.place FROM choice c JOIN recording x ON x.night_id = c.night_id AND x.place = c.place AND x.stands
+       AND coalesce(x.unit, x.scorer) = c.source
+     WHERE c.night_id = r.night_id AND c.source = coalesce(r.unit, r.scorer) ORDER BY c.decision DESC LIMIT 1),
+    (SELECT min(x.place) FROM recording x WHERE x.night_id = r.night_id AND x.stands
+       AND x.unit IS r.unit AND x.scorer IS r.scorer)) AS counts,
   (SELECT count(*) FROM span s WHERE s.recording_id = r.id) AS spans,
   (SELECT count(*) FROM claim c WHERE c.recording_id = r.id) AS claims,
   t.minutes_wake, t.minutes_n1, t.minutes_n2, t.minutes_light, t.minutes_n3, t.minutes_r,
@@ -260,7 +342,7 @@ LEFT JOIN (
     sum(CASE mark WHEN 'off' THEN end_ms - start_ms ELSE 0 END) / 60000.0 AS minutes_off
   FROM span GROUP BY recording_id
 ) t ON t.recording_id = r.id
-WHERE r.replaced_by IS NULL;
+WHERE r.stands;
 
 -- Findings that nobody has accepted. Comparisons stop at those of severity error.
 CREATE VIEW open_finding AS
@@ -280,7 +362,7 @@ SELECT
 FROM finding f
 JOIN night n ON n.id = f.night_id
 LEFT JOIN recording r ON r.id = f.recording_id
-WHERE (r.id IS NULL OR r.replaced_by IS NULL)
+WHERE (r.id IS NULL OR r.stands)
   AND NOT EXISTS (
     SELECT 1 FROM acceptance a
     WHERE a.code = f.code AND a.night_id = f.night_id AND a.recording IS r.key

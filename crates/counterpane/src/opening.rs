@@ -5,7 +5,7 @@ use crate::importing;
 use anyhow::Context as _;
 use counterpane_check::check_night;
 use counterpane_model::{Finding, Night, Recording};
-use counterpane_store::{Access, Act, Decision, Deed, Study};
+use counterpane_store::{Access, Act, Decision, Deed, StoreError, Study};
 use std::path::PathBuf;
 
 /// Returns the folder of the study that a command speaks of.
@@ -33,7 +33,10 @@ pub(crate) fn to_write(cli: &Cli) -> anyhow::Result<Study> {
 /// Opens the study to be read. What is pending is finished first, and a changed `study.toml` followed.
 pub(crate) fn to_read(cli: &Cli) -> anyhow::Result<Study> {
     let folder = folder(cli)?;
-    let study = Study::open(&folder, Access::Read)?;
+    let study = match Study::open(&folder, Access::Read) {
+        Err(StoreError::Older) => return to_write(cli),
+        opened => opened?,
+    };
     if study.pending()?.is_empty() && study.follows_config()? {
         return Ok(study);
     }
@@ -52,7 +55,7 @@ pub(crate) fn finish(study: &mut Study) -> anyhow::Result<()> {
 fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()> {
     match &decision.act {
         Act::Import(act) => importing::apply_again(study, decision, act),
-        Act::Accept { .. } => Ok(study.accept(Deed::Logged(decision), &decision.act)?),
+        act => Ok(study.decide(Deed::Logged(decision), act, &checker)?),
     }
 }
 

@@ -5,6 +5,7 @@
 //!
 //! Wall time becomes an instant in one place only: [`zone::Zone::instant_of`].
 
+pub mod decided;
 pub mod finding;
 pub mod grid;
 pub mod instant;
@@ -16,6 +17,7 @@ pub mod stage;
 pub mod typed;
 pub mod zone;
 
+pub use decided::{ClockPoint, ClockReading, ClockSetting, Decided, Exclusion, Looked, NightNote};
 pub use finding::{Accepted, Finding, Kind, Place, Severity};
 pub use grid::{Cell, EPOCH_MS, Grid};
 pub use instant::Instant;

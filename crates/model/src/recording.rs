@@ -54,6 +54,15 @@ impl Source {
         }
     }
 
+    /// Returns the name that decisions use: the physical piece, or the scorer. Both are unique in a study.
+    #[must_use]
+    pub fn piece(&self) -> &str {
+        match self {
+            Source::Device { unit, .. } => unit,
+            Source::Reference { scorer, .. } => scorer,
+        }
+    }
+
     /// Says whether it is a reference.
     #[must_use]
     pub fn is_reference(&self) -> bool {

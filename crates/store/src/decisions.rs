@@ -1,6 +1,6 @@
 //! `decisions.jsonl`: what was decided, in order, each line chained to the one above by its hash.
 
-use crate::StoreError;
+use crate::{Act, StoreError};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fs::{File, OpenOptions};
@@ -23,87 +23,6 @@ pub struct Decision {
     pub act: Act,
     /// SHA-256 of the line above, without its line end; zeros for the first.
     pub prev: String,
-}
-
-/// What can be decided.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Act {
-    /// An original was read by a definition into recordings.
-    Import(Box<ImportAct>),
-    /// An error was accepted.
-    Accept {
-        /// Code of the finding.
-        code: String,
-        /// The participant of the night.
-        participant: String,
-        /// Label of the night.
-        night: String,
-        /// Key of the recording; without one, all recordings of the night.
-        recording: Option<String>,
-        /// Why.
-        reason: String,
-    },
-}
-
-/// Everything that an import needs to be done again.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ImportAct {
-    /// SHA-256 of the original.
-    pub original: String,
-    /// Its name as it was received.
-    pub file: String,
-    /// Id of the definition.
-    pub definition: String,
-    /// SHA-256 of the definition's text, which is kept among the originals.
-    pub definition_sha256: String,
-    /// The participant's code.
-    pub participant: String,
-    /// The unit, for a device.
-    pub unit: Option<String>,
-    /// The scorer, for a reference.
-    pub scorer: Option<String>,
-    /// Label of the only night to take, where one was named.
-    pub night: Option<String>,
-    /// Zone given on import.
-    pub zone: Option<String>,
-    /// The study's zone then: that of nights which nobody had declared.
-    pub study_zone: String,
-    /// Start given on import, as typed.
-    pub start: Option<String>,
-    /// End given on import, as typed.
-    pub end: Option<String>,
-    /// Lights off given on import, as typed.
-    pub lights_off: Option<String>,
-    /// Lights on given on import, as typed.
-    pub lights_on: Option<String>,
-    /// The nights of the participant as they were declared then.
-    pub nights: Vec<NightTaken>,
-}
-
-/// A night as it was declared when a decision was taken.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct NightTaken {
-    /// Label.
-    pub label: String,
-    /// Kind, as a word.
-    pub kind: counterpane_model::NightKind,
-    /// IANA zone.
-    pub zone: String,
-    /// First instant of the window.
-    pub from: counterpane_model::Instant,
-    /// First instant after it.
-    pub until: counterpane_model::Instant,
-}
-
-impl ImportAct {
-    /// Says whether this import took a night that another one would take: same original, same
-    /// definition, same bindings, and the night declared as it was then.
-    #[must_use]
-    pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
-        let bare = |act: &ImportAct| ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
-        self.nights.contains(night) && bare(self) == bare(other)
-    }
 }
 
 /// The log, open for reading and, once the study is locked, for appending.

@@ -13,17 +13,37 @@ const TABLES: &[(&str, &str)] = &[
         "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at FROM acceptance a JOIN night n ON n.id = a.night_id",
     ),
     (
+        "choice",
+        "SELECT c.decision, n.participant, n.label, c.source, c.place, c.reason, c.by, c.at FROM choice c JOIN night n ON n.id = c.night_id",
+    ),
+    (
         "claim",
         "SELECT r.key, c.seq, c.quantity, c.value, c.rounding, c.locator FROM claim c JOIN recording r ON r.id = c.recording_id",
+    ),
+    (
+        "clock_reading",
+        "SELECT c.decision, n.participant, n.label, c.source, c.shown_ms, c.true_ms, c.precision_ms, c.picture, c.text FROM clock_reading c JOIN night n ON n.id = c.night_id",
+    ),
+    (
+        "clock_setting",
+        "SELECT c.decision, n.participant, n.label, c.source, c.points, c.reason, c.by, c.at FROM clock_setting c JOIN night n ON n.id = c.night_id",
     ),
     ("decision", "SELECT n, at, by, act, hash FROM decision"),
     ("definition", "SELECT sha256, id, text FROM definition"),
     ("device", "SELECT name FROM device"),
     (
+        "exclusion",
+        "SELECT e.decision, n.participant, n.label, e.source, e.from_ms, e.until_ms, e.looked, e.reason, e.by, e.at FROM exclusion e JOIN night n ON n.id = e.night_id",
+    ),
+    (
         "finding",
         "SELECT n.participant, n.label, r.key, f.origin, f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id",
     ),
     ("night", "SELECT participant, label, kind, zone, from_ms, until_ms, lights_off_ms, lights_on_ms FROM night"),
+    (
+        "night_note",
+        "SELECT o.decision, n.participant, n.label, o.source, o.at_ms, o.until_ms, o.precision_ms, o.kind, o.text FROM night_note o JOIN night n ON n.id = o.night_id",
+    ),
     (
         "note",
         "SELECT r.key, o.seq, o.at_ms, o.until_ms, o.precision_ms, o.kind, o.text, o.locator FROM note o JOIN recording r ON r.id = o.recording_id",
@@ -33,7 +53,7 @@ const TABLES: &[(&str, &str)] = &[
     ("participant", "SELECT code FROM participant"),
     (
         "recording",
-        "SELECT r.key, n.participant, n.label, r.unit, r.scorer, r.version, r.place, b.key, r.file, r.original, r.definition, r.decision, r.zone, r.time_basis, r.raw_time, r.rules_version, r.second_rules_version, r.vocabulary, r.step_ms FROM recording r JOIN night n ON n.id = r.night_id LEFT JOIN recording b ON b.id = r.replaced_by",
+        "SELECT r.key, n.participant, n.label, r.unit, r.scorer, r.version, r.place, b.key, r.file, r.original, r.definition, r.decision, r.zone, r.time_basis, r.raw_time, r.rules_version, r.second_rules_version, r.vocabulary, r.step_ms, r.withdrawn_by FROM recording r JOIN night n ON n.id = r.night_id LEFT JOIN recording b ON b.id = r.replaced_by",
     ),
     ("scorer", "SELECT code, scored_by FROM scorer"),
     (
@@ -46,6 +66,7 @@ const TABLES: &[(&str, &str)] = &[
         "wearing",
         "SELECT w.unit, n.participant, n.label, w.site, w.side, w.firmware, w.app FROM wearing w JOIN night n ON n.id = w.night_id",
     ),
+    ("withdrawal", "SELECT decision, by_decision, reason FROM withdrawal"),
 ];
 
 impl Study {

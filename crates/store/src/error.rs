@@ -43,6 +43,9 @@ pub enum StoreError {
         /// Newest schema that is known.
         known: i64,
     },
+    /// The database was made by an earlier version and is only read.
+    #[error("study.db has an older schema; run `counterpane check` once where the folder can be written")]
+    Older,
     /// The file is not a study's database.
     #[error("{} is not a store of counterpane; move it away and run `counterpane rebuild`", .0.display())]
     NotAStore(PathBuf),
@@ -83,7 +86,7 @@ pub enum StoreError {
     Word(String),
     /// A decision speaks of a night that `study.toml` no longer declares.
     #[error(
-        "{participant} has no night `{label}` in study.toml any more, and an import or an acceptance speaks of it; declare it again"
+        "{participant} has no night `{label}` in study.toml any more, and a decision speaks of it; declare it again"
     )]
     NightGone {
         /// The participant's code.
@@ -91,6 +94,17 @@ pub enum StoreError {
         /// Label of the night.
         label: String,
     },
+    /// A decision that cannot be taken back.
+    #[error("decision {decision} cannot be taken back: {why}")]
+    NotWithdrawable {
+        /// Its number.
+        decision: u64,
+        /// Why, and what to do instead.
+        why: &'static str,
+    },
+    /// A decision speaks of a recording that is not there, or no longer stands.
+    #[error("no recording `{0}` stands in the store; `counterpane show NIGHT --history` lists all of a night")]
+    NoRecording(String),
     /// An original is not what it was.
     #[error(
         "the original of {file} ({sha256}) was changed on disk; import the true file again, or restore it from a copy"

@@ -54,7 +54,7 @@ impl Study {
            FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
            LEFT JOIN acceptance a ON a.decision = (SELECT min(x.decision) FROM acceptance x
              WHERE x.code = f.code AND x.night_id = f.night_id AND x.recording IS r.key)
-           WHERE (r.id IS NULL OR r.replaced_by IS NULL) AND (?1 IS NULL OR n.id = (SELECT id FROM night WHERE participant = ?1 AND label = ?2))
+           WHERE (r.id IS NULL OR r.stands) AND (?1 IS NULL OR n.id = (SELECT id FROM night WHERE participant = ?1 AND label = ?2))
            ORDER BY n.participant, n.label, CASE f.severity WHEN 'error' THEN 0 WHEN 'warning' THEN 1 ELSE 2 END, r.key, f.id";
         let mut select = self.db().prepare_cached(sql)?;
         let mut rows = select.query((night.map(|n| n.0), night.map(|n| n.1)))?;
@@ -73,7 +73,7 @@ impl Study {
         let sql = "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at
            FROM acceptance a JOIN night n ON n.id = a.night_id
            WHERE NOT EXISTS (SELECT 1 FROM finding f LEFT JOIN recording r ON r.id = f.recording_id
-             WHERE f.code = a.code AND f.night_id = a.night_id AND (r.id IS NULL OR r.replaced_by IS NULL)
+             WHERE f.code = a.code AND f.night_id = a.night_id AND (r.id IS NULL OR r.stands)
                AND a.recording IS r.key)
            ORDER BY a.decision";
         let mut select = self.db().prepare(sql)?;

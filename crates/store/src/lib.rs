@@ -9,6 +9,8 @@
 //! log holds and the database lacks is applied on the next opening. So an act that was interrupted is
 //! either whole or absent.
 
+pub mod acts;
+pub mod bookkeeping;
 pub mod config;
 pub mod decisions;
 pub mod dump;
@@ -20,9 +22,11 @@ pub mod query;
 pub mod recordings;
 pub mod study;
 pub mod summary;
+pub mod withdraw;
 
+pub use acts::{Act, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct, NightTaken, NoteAct, Picture};
 pub use config::{Config, NightConfig};
-pub use decisions::{Act, Decision, ImportAct, NightTaken};
+pub use decisions::Decision;
 pub use error::StoreError;
 pub use findings::{Acceptance, StoredFinding};
 pub use originals::Original;

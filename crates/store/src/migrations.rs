@@ -8,13 +8,13 @@ use std::path::Path;
 /// Marks the file as a store of this program (SQLite's application id): the letters `cpan`.
 pub(crate) const APPLICATION_ID: i32 = 0x6370_616e;
 
-/// Newest schema. Version 1 is `schemas/store.sql`; a later version adds a step to [`STEPS`].
+/// Newest schema: what `schemas/store.sql` makes, and what the steps make of an older one.
 pub const SCHEMA: i64 = 1 + STEPS.len() as i64;
 
 /// SQL that leads from schema `i + 1` to schema `i + 2`. Steps are never changed once released.
-const STEPS: &[&str] = &[];
+const STEPS: &[&str] = &[include_str!("../../../schemas/store-steps/1-to-2.sql")];
 
-const FIRST: &str = include_str!("../../../schemas/store.sql");
+const NEWEST: &str = include_str!("../../../schemas/store.sql");
 
 /// Number of epochs that the views can lay out: 48 h.
 const EPOCHS: i64 = 5760;
@@ -38,7 +38,7 @@ pub(crate) fn bring_up_to_date(db: &mut Connection, path: &Path) -> Result<(), S
 
 fn create(db: &mut Connection) -> Result<(), StoreError> {
     let tx = db.transaction_with_behavior(rusqlite::TransactionBehavior::Exclusive)?;
-    tx.execute_batch(FIRST)?;
+    tx.execute_batch(NEWEST)?;
     for cell in Cell::all() {
         let letter = cell.letter().to_string();
         tx.execute("INSERT INTO letter (letter, word) VALUES (?1, ?2)", (letter, cell.code()))?;
@@ -47,9 +47,6 @@ fn create(db: &mut Connection) -> Result<(), StoreError> {
         "INSERT INTO epoch_number (i) WITH RECURSIVE n (i) AS (SELECT 0 UNION ALL SELECT i + 1 FROM n WHERE i + 1 < ?1) SELECT i FROM n",
         [EPOCHS],
     )?;
-    for step in STEPS {
-        tx.execute_batch(step)?;
-    }
     tx.pragma_update(None, "application_id", APPLICATION_ID)?;
     tx.pragma_update(None, "user_version", SCHEMA)?;
     tx.commit()?;
@@ -81,9 +78,7 @@ pub(crate) fn only_if_known(db: &Connection, path: &Path) -> Result<(), StoreErr
     match (id, found) {
         (APPLICATION_ID, SCHEMA) => Ok(()),
         (APPLICATION_ID, found) if found > SCHEMA => Err(StoreError::Newer { found, known: SCHEMA }),
-        (APPLICATION_ID, _) => Err(StoreError::Query(
-            "study.db has an older schema; run `counterpane check` once to bring it up to date".into(),
-        )),
+        (APPLICATION_ID, _) => Err(StoreError::Older),
         _ => Err(StoreError::NotAStore(path.to_owned())),
     }
 }

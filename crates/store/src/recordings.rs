@@ -1,7 +1,6 @@
 //! Recordings in and out of the store.
 
-use crate::decisions::{Act, ImportAct, NightTaken};
-use crate::{Deed, Original, StoreError, Study};
+use crate::{Act, Deed, ImportAct, NightTaken, Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
 use counterpane_model::{
     Claim, Finding, Grid, Instant, Lights, Mark, Night, NightKind, Note, Quantity, Recording, ScoredBy, Source, Span,
@@ -60,7 +59,7 @@ impl Study {
         let mut select = self.db().prepare_cached(
             "SELECT r.decision FROM recording r JOIN night n ON n.id = r.night_id
              WHERE n.participant = ?1 AND n.label = ?2 AND r.original = ?3 AND r.unit IS ?4 AND r.scorer IS ?5
-               AND r.replaced_by IS NULL",
+               AND r.stands",
         )?;
         let rows = select.query_map((&act.participant, &night.label, &act.original, &act.unit, &act.scorer), |r| {
             r.get::<_, u64>(0)
@@ -116,24 +115,6 @@ impl Study {
         })
     }
 
-    /// Accepts an error: the act is an [`Act::Accept`].
-    ///
-    /// # Errors
-    /// The store refuses, or the night is not declared; then nothing is logged.
-    pub fn accept(&mut self, deed: Deed<'_>, act: &Act) -> Result<(), StoreError> {
-        let Act::Accept { code, participant, night, recording, reason } = act else {
-            return Err(StoreError::Word("this is not an acceptance".into()));
-        };
-        self.carry_out(deed, act.clone(), |tx, decision| {
-            let night = night_id(tx, participant, night)?;
-            tx.execute(
-                "INSERT INTO acceptance (decision, code, night_id, recording, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                (decision.n, code, night, recording, reason, &decision.by, &decision.at),
-            )?;
-            Ok(())
-        })
-    }
-
     /// Runs the checks again on every night, each in its own transaction.
     ///
     /// # Errors
@@ -180,7 +161,7 @@ impl Study {
     }
 }
 
-fn night_id(tx: &Transaction<'_>, participant: &str, label: &str) -> Result<i64, StoreError> {
+pub(crate) fn night_id(tx: &Transaction<'_>, participant: &str, label: &str) -> Result<i64, StoreError> {
     let mut find = tx.prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?;
     find.query_row((participant, label), |r| r.get(0))
         .optional()?
@@ -196,7 +177,7 @@ fn put_recording(
 ) -> Result<String, StoreError> {
     let recording = &new.recording;
     let mut earlier = tx.prepare_cached(
-        "SELECT id, place, original, replaced_by IS NULL FROM recording WHERE night_id = ?1 AND unit IS ?2 AND scorer IS ?3 ORDER BY version",
+        "SELECT id, place, original, stands FROM recording WHERE night_id = ?1 AND unit IS ?2 AND scorer IS ?3 ORDER BY version",
     )?;
     let rows: Vec<(i64, i64, String, bool)> = earlier
         .query_map((night, &act.unit, &act.scorer), |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?, r.get(3)?)))?
@@ -268,8 +249,9 @@ fn put_contents(tx: &Transaction<'_>, id: i64, recording: &Recording) -> Result<
     Ok(())
 }
 
-/// Lays every recording of a night on the night's grid again and runs the checks again.
-fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<(), StoreError> {
+/// Lays every recording of a night on the night's grid again, as its source gave it, and runs the checks
+/// again, on corrected clocks.
+pub(crate) fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<(), StoreError> {
     let night = load_night(tx, id)?;
     let stored = load_recordings(tx, id)?;
     let anchor = stored
@@ -284,7 +266,9 @@ fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<
         }
     }
     tx.execute("DELETE FROM finding WHERE night_id = ?1 AND origin = 'check'", [id])?;
-    let counting: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| s.recording.clone()).collect();
+    let decided = crate::bookkeeping::load_decided(tx, id)?;
+    let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
+    let counting: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| clocked(&s.recording)).collect();
     for finding in checker(&night, &counting) {
         let of = finding.recording.as_ref().and_then(|key| stored.iter().find(|s| s.recording.key == *key));
         crate::findings::put_finding(tx, id, of.map(|s| s.id), "check", &finding)?;
@@ -347,8 +331,10 @@ fn load_recordings(db: &Connection, night: i64) -> Result<Vec<Stored>, StoreErro
            r.vocabulary, r.step_ms, r.raw_time
          FROM recording r JOIN night n ON n.id = r.night_id JOIN definition d ON d.sha256 = r.definition
          LEFT JOIN unit u ON u.name = r.unit LEFT JOIN scorer sc ON sc.code = r.scorer
-         WHERE r.night_id = ?1 AND r.replaced_by IS NULL
-         ORDER BY r.scorer IS NULL, coalesce(u.device, r.scorer), coalesce(r.unit, r.scorer), r.place",
+         WHERE r.night_id = ?1 AND r.stands
+         ORDER BY r.scorer IS NULL, coalesce(u.device, r.scorer), coalesce(r.unit, r.scorer),
+           (SELECT max(c.decision) FROM choice c WHERE c.night_id = r.night_id AND c.place = r.place
+              AND c.source = coalesce(r.unit, r.scorer)) DESC NULLS LAST, r.place",
     )?;
     let rows: Vec<RecordingRow> = select.query_map([night], recording_row)?.collect::<Result<_, _>>()?;
     let mut out: Vec<Stored> = Vec::with_capacity(rows.len());

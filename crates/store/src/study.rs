@@ -360,7 +360,9 @@ impl Study {
 const FORGET: &str = "
     DELETE FROM wearing;
     DELETE FROM offset_stretch;
-    DELETE FROM night WHERE id NOT IN (SELECT night_id FROM recording) AND id NOT IN (SELECT night_id FROM acceptance);
+    DELETE FROM night WHERE id NOT IN (SELECT night_id FROM recording UNION SELECT night_id FROM acceptance
+      UNION SELECT night_id FROM exclusion UNION SELECT night_id FROM night_note UNION SELECT night_id FROM clock_reading
+      UNION SELECT night_id FROM clock_setting UNION SELECT night_id FROM choice);
     DELETE FROM participant WHERE code NOT IN (SELECT participant FROM night);
     DELETE FROM unit WHERE name NOT IN (SELECT unit FROM recording WHERE unit IS NOT NULL);
     DELETE FROM device WHERE name NOT IN (SELECT device FROM unit);

@@ -38,13 +38,13 @@ impl Study {
     /// The store cannot be read.
     pub fn night_rows(&self, skip: u64, most: u64) -> Result<Vec<NightRow>, StoreError> {
         let sql = format!("SELECT n.participant, n.label, n.zone, n.kind,
-             (SELECT json_group_array(DISTINCT r.scorer ORDER BY r.scorer) FROM recording r WHERE r.night_id = n.id AND r.replaced_by IS NULL AND r.scorer IS NOT NULL AND NOT {NOTES_ONLY}),
-             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
+             (SELECT json_group_array(DISTINCT r.scorer ORDER BY r.scorer) FROM recording r WHERE r.night_id = n.id AND r.stands AND r.scorer IS NOT NULL AND NOT {NOTES_ONLY}),
+             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.stands
                AND EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id)),
-             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.replaced_by IS NULL
+             (SELECT json_group_array(DISTINCT u.device ORDER BY u.device) FROM recording r JOIN unit u ON u.name = r.unit WHERE r.night_id = n.id AND r.stands
                AND NOT EXISTS (SELECT 1 FROM span s WHERE s.recording_id = r.id) AND NOT {NOTES_ONLY}),
              (SELECT json_group_array(DISTINCT coalesce(u.device, r.scorer) ORDER BY coalesce(u.device, r.scorer)) FROM recording r LEFT JOIN unit u ON u.name = r.unit
-               WHERE r.night_id = n.id AND r.replaced_by IS NULL AND {NOTES_ONLY}),
+               WHERE r.night_id = n.id AND r.stands AND {NOTES_ONLY}),
              (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'error'),
              (SELECT count(*) FROM open_finding o WHERE o.participant = n.participant AND o.night = n.label AND o.severity = 'warning')
            FROM night n ORDER BY n.participant, n.label LIMIT ?2 OFFSET ?1");

@@ -1,129 +1,11 @@
 //! The store as the commands use it: decide, apply, read back.
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
 
-use counterpane_model::{
-    Finding, Instant, Locator, Mark, Night, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis, Vocabulary,
-};
-use counterpane_store::{Access, Act, Deed, ImportAct, NewRecording, NightTaken, SqlValue, StoreError, Study};
-use std::path::Path;
+mod common;
 
-const TOML: &str = r#"
-version = 1
-name = "a study"
-zone = "Australia/Lord_Howe"
-[[participant]]
-code = "P01"
-[[device]]
-name = "ring-a"
-[[unit]]
-name = "ring-a-1"
-device = "ring-a"
-[[scorer]]
-code = "S1"
-scored_by = "human"
-[[night]]
-participant = "P01"
-label = "2026-04-04"
-"#;
-
-const NOW: Deed<'static> = Deed::New { at: "2026-04-06T00:00:00Z", by: "me" };
-
-/// 2026-04-04T23:00:00+11:00.
-const START: i64 = 1_775_304_000_000;
-
-fn recording(source: Source, marks: &[Mark]) -> Recording {
-    let spans = marks.iter().enumerate().map(|(i, mark)| {
-        let start = Instant(START + i64::try_from(i).unwrap() * 3_600_000);
-        Span {
-            start,
-            end: start.plus_ms(3_600_000).unwrap(),
-            mark: *mark,
-            label: mark.to_string(),
-            locator: Locator::Text { line: i as u64 + 1, column: 1 },
-        }
-    });
-    Recording {
-        key: String::new(),
-        source,
-        participant: "P01".into(),
-        night: "2026-04-04".into(),
-        zone: "Australia/Lord_Howe".into(),
-        time_basis: TimeBasis::OffsetInSource,
-        vocabulary: Vocabulary(vec![Stage::W, Stage::Light, Stage::N3, Stage::R]),
-        step_ms: 30_000,
-        spans: spans.collect(),
-        claims: Vec::new(),
-        notes: Vec::new(),
-        file: "night.json".into(),
-    }
-}
-
-fn ring() -> Source {
-    Source::Device { device: "ring-a".into(), unit: "ring-a-1".into() }
-}
-
-fn scorer() -> Source {
-    Source::Reference { scorer: "S1".into(), scored_by: ScoredBy::Human }
-}
-
-const MARKS: [Mark; 4] =
-    [Mark::Stage(Stage::W), Mark::Stage(Stage::Light), Mark::Stage(Stage::N3), Mark::Stage(Stage::R)];
-
-fn import(study: &mut Study, bytes: &[u8], definition: &str, new: &Recording, check: Option<&str>) -> Vec<String> {
-    let original = study.originals().keep(bytes).unwrap();
-    let kept = study.originals().keep(definition.as_bytes()).unwrap();
-    let (unit, scorer) = match &new.source {
-        Source::Device { unit, .. } => (Some(unit.clone()), None),
-        Source::Reference { scorer, .. } => (None, Some(scorer.clone())),
-    };
-    let night = &study.nights()[0];
-    let taken = NightTaken {
-        label: night.label.clone(),
-        kind: night.kind,
-        zone: night.zone.clone(),
-        from: night.window.0,
-        until: night.window.1,
-    };
-    let act = ImportAct {
-        original: original.sha256.clone(),
-        file: new.file.clone(),
-        definition: "ring-a".into(),
-        definition_sha256: kept.sha256,
-        participant: "P01".into(),
-        unit,
-        scorer,
-        night: None,
-        zone: None,
-        study_zone: "Australia/Lord_Howe".into(),
-        start: None,
-        end: None,
-        lights_off: None,
-        lights_on: None,
-        nights: vec![taken.clone()],
-    };
-    assert!(!study.has_taken(&act, &taken).unwrap());
-    let checker = |_: &Night, recordings: &[Recording]| -> Vec<Finding> {
-        let on = |r: &Recording| Finding {
-            code: check.unwrap_or("none").to_owned().into(),
-            severity: Severity::Error,
-            recording: Some(r.key.clone()),
-            night: None,
-            place: None,
-            message: "a fault".into(),
-            help: "mend it".into(),
-            count: 1,
-        };
-        recordings.iter().filter(|_| check.is_some()).map(on).collect()
-    };
-    let new = NewRecording { recording: new.clone(), raw_time: "23:00".into(), findings: Vec::new() };
-    let keys = study.import(NOW, &act, &original, definition, &[new], &checker).unwrap();
-    assert!(study.has_taken(&act, &taken).unwrap());
-    keys
-}
-
-fn study(dir: &Path) -> Study {
-    Study::create(dir, TOML, "test").unwrap()
-}
+use common::{MARKS, NOW, TOML, import, recording, ring, scorer, study};
+use counterpane_model::{Night, Recording};
+use counterpane_store::{Access, Act, Deed, SqlValue, StoreError, Study};
 
 fn accept(study: &mut Study, code: &str) {
     let act = Act::Accept {
@@ -133,7 +15,7 @@ fn accept(study: &mut Study, code: &str) {
         recording: Some("P01/2026-04-04/ring-a-1".into()),
         reason: "seen on the phone".into(),
     };
-    study.accept(NOW, &act).unwrap();
+    study.decide(NOW, &act, &|_, _| Vec::new()).unwrap();
 }
 
 #[test]
@@ -226,7 +108,7 @@ fn an_act_that_was_logged_and_not_applied_is_pending() {
     let mut again = Study::open(dir.path(), Access::Write).unwrap();
     let pending = again.pending().unwrap();
     assert_eq!(pending.iter().map(|d| d.n).collect::<Vec<_>>(), [2]);
-    again.accept(Deed::Logged(&pending[0]), &pending[0].act).unwrap();
+    again.decide(Deed::Logged(&pending[0]), &pending[0].act, &|_, _| Vec::new()).unwrap();
     assert_eq!(again.pending().unwrap(), []);
 }
 
@@ -241,7 +123,7 @@ fn what_the_store_refuses_is_never_logged() {
         recording: None,
         reason: "no such night".into(),
     };
-    assert!(matches!(study.accept(NOW, &act), Err(StoreError::NightGone { .. })));
+    assert!(matches!(study.decide(NOW, &act, &|_, _| Vec::new()), Err(StoreError::NightGone { .. })));
     assert_eq!(study.decisions(), []);
     assert_eq!(study.pending().unwrap(), []);
 }

@@ -70,7 +70,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             recording,
             reason: args.reason.clone(),
         };
-        study.accept(Deed::New { at: &opening::now(), by: &by }, &act)?;
+        study.decide(Deed::New { at: &opening::now(), by: &by }, &act, &opening::checker)?;
     }
     out.say(format_args!(
         "accepted {} of `{}` in {}/{}; {then}",

@@ -1,0 +1,192 @@
+//! What can be decided, as the lines of `decisions.jsonl` hold it.
+
+use counterpane_model::{ClockPoint, Instant, Looked, NightKind, NoteKind};
+use serde::{Deserialize, Serialize};
+
+/// What can be decided.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Act {
+    /// An original was read by a definition into recordings.
+    Import(Box<ImportAct>),
+    /// An error was accepted.
+    Accept {
+        /// Code of the finding.
+        code: String,
+        /// The participant of the night.
+        participant: String,
+        /// Label of the night.
+        night: String,
+        /// Key of the recording; without one, all recordings of the night.
+        recording: Option<String>,
+        /// Why.
+        reason: String,
+    },
+    /// A stretch, a recording or a night is left out on purpose.
+    Exclude(ExcludeAct),
+    /// Something happened in a night.
+    Note(NoteAct),
+    /// A clock showed something at a known moment.
+    ClockSeen(ClockSeenAct),
+    /// A clock is corrected; with no points, it is taken as it is again.
+    ClockSet(ClockSetAct),
+    /// Of several exports of a night, this one counts.
+    Count {
+        /// Key of the recording.
+        recording: String,
+        /// Why.
+        reason: String,
+    },
+    /// An earlier decision is taken back.
+    Withdraw {
+        /// Its number.
+        decision: u64,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// What is left out.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ExcludeAct {
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Unit or scorer; without one, everything of the night.
+    pub source: Option<String>,
+    /// The stretch; without one, the whole night.
+    pub stretch: Option<(Instant, Instant)>,
+    /// Before or after looking at results.
+    pub looked: Looked,
+    /// Why.
+    pub reason: String,
+}
+
+/// What happened.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NoteAct {
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Unit or scorer that it concerns; without one, the participant.
+    pub source: Option<String>,
+    /// When it happened, or began.
+    pub at: Instant,
+    /// When it ended.
+    pub until: Option<Instant>,
+    /// How finely the time is known, in milliseconds either way.
+    pub precision_ms: i64,
+    /// What kind of thing it was.
+    pub kind: NoteKind,
+    /// The reviewer's words.
+    pub text: String,
+}
+
+/// What a clock showed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClockSeenAct {
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Unit or scorer whose clock it is.
+    pub source: String,
+    /// What it showed.
+    pub shown: Instant,
+    /// What time it was.
+    pub truth: Instant,
+    /// How finely both could be read, in milliseconds either way.
+    pub precision_ms: i64,
+    /// A picture of it, kept as an original.
+    pub picture: Option<Picture>,
+    /// The reviewer's words.
+    pub text: String,
+}
+
+/// How a clock is corrected.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ClockSetAct {
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Unit or scorer whose clock it is.
+    pub source: String,
+    /// What is added to its times, in order of time.
+    pub points: Vec<ClockPoint>,
+    /// Why.
+    pub reason: String,
+}
+
+/// Everything that an import needs to be done again.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ImportAct {
+    /// SHA-256 of the original.
+    pub original: String,
+    /// Its name as it was received.
+    pub file: String,
+    /// Id of the definition.
+    pub definition: String,
+    /// SHA-256 of the definition's text, which is kept among the originals.
+    pub definition_sha256: String,
+    /// The participant's code.
+    pub participant: String,
+    /// The unit, for a device.
+    pub unit: Option<String>,
+    /// The scorer, for a reference.
+    pub scorer: Option<String>,
+    /// Label of the only night to take, where one was named.
+    pub night: Option<String>,
+    /// Zone given on import.
+    pub zone: Option<String>,
+    /// The study's zone then: that of nights which nobody had declared.
+    pub study_zone: String,
+    /// Start given on import, as typed.
+    pub start: Option<String>,
+    /// End given on import, as typed.
+    pub end: Option<String>,
+    /// Lights off given on import, as typed.
+    pub lights_off: Option<String>,
+    /// Lights on given on import, as typed.
+    pub lights_on: Option<String>,
+    /// The nights of the participant as they were declared then.
+    pub nights: Vec<NightTaken>,
+}
+
+/// A night as it was declared when a decision was taken.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NightTaken {
+    /// Label.
+    pub label: String,
+    /// Kind, as a word.
+    pub kind: NightKind,
+    /// IANA zone.
+    pub zone: String,
+    /// First instant of the window.
+    pub from: Instant,
+    /// First instant after it.
+    pub until: Instant,
+}
+
+impl ImportAct {
+    /// Says whether this import took a night that another one would take: same original, same
+    /// definition, same bindings, and the night declared as it was then.
+    #[must_use]
+    pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
+        let bare = |act: &ImportAct| ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
+        self.nights.contains(night) && bare(self) == bare(other)
+    }
+}
+
+/// A picture that is kept as an original.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Picture {
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// Number of bytes.
+    pub bytes: u64,
+    /// Its name as it was received.
+    pub file: String,
+}
