@@ -1,6 +1,8 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
-use counterpane_model::{Cell, Claim, Instant, NightKind, Note, Scheme, ScoredBy, Source, Stage};
+use counterpane_model::{
+    Cell, Claim, ClockSetting, Exclusion, Instant, NightKind, NightNote, Note, Scheme, ScoredBy, Source, Stage,
+};
 
 /// What a reader of a comparison must be able to name; the report may not import `stats` itself.
 pub use counterpane_stats::{Figure, Undefined};
@@ -154,6 +156,31 @@ pub struct DeviceNight {
     pub claims: Vec<Claim>,
     /// Notes of the recording.
     pub notes: Vec<Note>,
+    /// Stretches that are left out of every figure of this device on purpose, those of the night too. `cells`
+    /// still holds what was said of them.
+    pub excluded: Vec<(Instant, Instant)>,
+    /// The correction of its clock, where the reviewer set one.
+    pub clock: Option<Clocked>,
+}
+
+/// A correction that was applied, and what the comparison gives without it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clocked {
+    /// What was set.
+    pub setting: ClockSetting,
+    /// The device on its own clock.
+    pub as_exported: Box<DeviceNight>,
+}
+
+/// A recording that is left out of a comparison on purpose.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Key of the recording.
+    pub key: String,
+    /// Who says it.
+    pub source: Source,
+    /// The decision.
+    pub exclusion: Exclusion,
 }
 
 /// One night against one reference.
@@ -187,6 +214,15 @@ pub struct NightComparison {
     pub measures: Measures,
     /// Notes of the reference.
     pub notes: Vec<Note>,
+    /// Stretches that are left out of every figure of the night on purpose. `reference` still holds what was
+    /// said of them.
+    pub excluded: Vec<(Instant, Instant)>,
+    /// Recordings that are left out on purpose, in the order of their names.
+    pub left_out: Vec<LeftOut>,
+    /// What the reviewer noted, in order of time.
+    pub remarks: Vec<NightNote>,
+    /// The correction of the reference's clock, where the reviewer set one.
+    pub reference_clock: Option<ClockSetting>,
     /// Every device of the night in the order of its name.
     pub devices: Vec<DeviceNight>,
 }

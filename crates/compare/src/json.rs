@@ -5,12 +5,14 @@
 //! stand in `undefined` of the same object. Instants are RFC 3339 text in UTC.
 
 mod agreement;
+mod decided;
 mod device;
 mod measures;
 mod night;
 mod summary;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
+pub use decided::{ClockJson, ClockPointJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
@@ -35,6 +37,8 @@ pub struct ComparisonJson {
     pub nights: Vec<NightJson>,
     /// Device by device, by name.
     pub devices: Vec<DeviceJson>,
+    /// The same with what was left out on purpose; null where nothing was.
+    pub with_excluded: Option<Vec<DeviceJson>>,
 }
 
 /// What was asked for.
@@ -55,6 +59,7 @@ impl From<&Comparison> for ComparisonJson {
             protocol: ProtocolJson::from(&comparison.protocol),
             nights: comparison.nights.iter().map(NightJson::from).collect(),
             devices: comparison.devices.iter().map(DeviceJson::from).collect(),
+            with_excluded: None,
         }
     }
 }
@@ -98,7 +103,13 @@ mod tests {
     #[test]
     fn a_comparison_of_one_short_night_reads_like_this() {
         let protocol = Protocol { scheme: None, window: Window::Between(at(0), at(8)) };
-        let one = compare_night(&night(), &psg("W12?33RW"), &[&ring(&[W, Light, N3, R], "WLL.3LRW")], &protocol);
+        let one = compare_night(
+            &night(),
+            &psg("W12?33RW"),
+            &[&ring(&[W, Light, N3, R], "WLL.3LRW")],
+            &counterpane_model::Decided::default(),
+            &protocol,
+        );
         let answer = ComparisonJson::from(&compare(vec![one.unwrap()], protocol));
         let text = serde_json::to_string_pretty(&answer).unwrap() + "\n";
         expect_file!["../tests/data/one-night.json"].assert_eq(&text);
@@ -107,7 +118,13 @@ mod tests {
     #[test]
     fn what_is_undefined_is_null_and_listed_in_the_same_object() {
         let protocol = Protocol { scheme: None, window: Window::Scored };
-        let one = compare_night(&night(), &psg("2222"), &[&ring(&[W, Light, N3, R], "LLLL")], &protocol);
+        let one = compare_night(
+            &night(),
+            &psg("2222"),
+            &[&ring(&[W, Light, N3, R], "LLLL")],
+            &counterpane_model::Decided::default(),
+            &protocol,
+        );
         let answer = serde_json::to_value(ComparisonJson::from(&compare(vec![one.unwrap()], protocol))).unwrap();
         let agreement = &answer["nights"][0]["devices"][0]["agreement"];
         assert!(agreement["kappa"].is_null());
@@ -123,8 +140,16 @@ mod tests {
         let mut found = Vec::new();
         if let Some(object) = value.as_object() {
             if let Some(reasons) = object.get("undefined").and_then(|u| u.as_object()) {
-                let may_be_null =
-                    ["worst_sensitivity", "not_compared", "sleep_latency_bounds", "lights_off", "lights_on"];
+                let may_be_null = [
+                    "worst_sensitivity",
+                    "not_compared",
+                    "sleep_latency_bounds",
+                    "lights_off",
+                    "lights_on",
+                    "clock",
+                    "as_exported",
+                    "reference_clock",
+                ];
                 let nulls = object.iter().filter(|(name, v)| v.is_null() && !may_be_null.contains(&name.as_str()));
                 found.extend(nulls.filter(|(name, _)| !reasons.contains_key(*name)).map(|(name, _)| name.clone()));
             }

@@ -6,6 +6,7 @@
 
 pub mod agreement;
 pub mod comparison;
+mod device_night;
 pub mod json;
 mod measures;
 mod measures_page;
@@ -18,7 +19,8 @@ mod testing;
 mod window;
 
 pub use comparison::{
-    Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
+    Agreement, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures, NightComparison,
+    Protocol, Window, Worst,
 };
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};

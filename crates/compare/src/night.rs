@@ -1,31 +1,39 @@
 //! One night: every device beside one reference.
 
-use crate::agreement::{agreement, table};
-use crate::measures::{measures, minutes};
-use crate::scheme::{finest, obstacle};
+use crate::device_night::{Base, device_night, without};
+use crate::measures::measures;
 use crate::window::{Frame, frame};
-use crate::{Agreement, DeviceNight, Measures, NightComparison, NothingToCompare, Protocol};
-use counterpane_model::{Cell, Grid, Night, Recording, Scheme, ScoredBy, Source, grid};
-use counterpane_stats::{Figure, Undefined};
+use crate::{LeftOut, NightComparison, NothingToCompare, Protocol};
+use counterpane_model::{Decided, Night, Recording, ScoredBy, Source, grid};
 
 /// Lays every recording of a night on the reference's epochs and compares it with the reference.
 ///
 /// `others` are devices and further scorers; the reference itself, should it be among them, is left
 /// out. Recordings that hold claims only are carried along without a matrix.
 ///
+/// `decided` is heeded: clocks are corrected first, and each device is compared on its own clock too;
+/// epochs of which at least half lies in a stretch that is left out enter no figure; a recording that
+/// is left out is listed and not compared.
+///
 /// # Errors
-/// When nothing at all can be compared with this reference.
+/// When nothing at all can be compared with this reference, or it is left out.
 pub fn compare_night(
     night: &Night,
     reference: &Recording,
     others: &[&Recording],
+    decided: &Decided,
     protocol: &Protocol,
 ) -> Result<NightComparison, NothingToCompare> {
     same_night(night, reference)?;
     others.iter().try_for_each(|other| same_night(night, other))?;
+    not_excluded(night, reference, decided)?;
+    let corrected = decided.on_corrected_clock(reference);
+    let reference = corrected.as_ref().unwrap_or(reference);
     let Frame { grid, name, lights } = frame(night, reference, protocol.window)?;
     let cells = grid::project(&reference.spans, grid);
-    if cells.iter().all(|c| c.stage().is_none()) {
+    let excluded = decided.stretches_of(&reference.source);
+    let counted = without(&cells, grid, &excluded);
+    if counted.iter().all(|c| c.stage().is_none()) {
         return Err(NothingToCompare::NothingScored {
             key: reference.key.clone(),
             from: grid.start,
@@ -34,7 +42,12 @@ pub fn compare_night(
     }
     let mut others: Vec<&Recording> = others.iter().copied().filter(|other| other.key != reference.key).collect();
     others.sort_by(|a, b| (a.source.name(), &a.key).cmp(&(b.source.name(), &b.key)));
+    let left_out = others.iter().filter_map(|other| {
+        let exclusion = decided.excludes(&other.source)?.clone();
+        Some(LeftOut { key: other.key.clone(), source: other.source.clone(), exclusion })
+    });
     let (scorer, scored_by) = scorer_of(reference);
+    let base = Base { reference, cells: &counted, grid, scheme: protocol.scheme };
     Ok(NightComparison {
         participant: night.participant.clone(),
         night: night.label.clone(),
@@ -47,14 +60,28 @@ pub fn compare_night(
         lights,
         window_name: name,
         start: grid.start,
-        measures: measures(&cells),
+        measures: measures(&counted),
         notes: reference.notes.clone(),
+        left_out: left_out.collect(),
         devices: others
-            .into_iter()
-            .map(|other| device_night(reference, &cells, other, grid, protocol.scheme))
+            .iter()
+            .filter(|other| decided.excludes(&other.source).is_none())
+            .map(|other| device_night(&base, other, decided))
             .collect(),
+        excluded,
+        remarks: decided.notes.clone(),
+        reference_clock: decided.clock_of(&reference.source).cloned(),
         reference: cells,
     })
+}
+
+fn not_excluded(night: &Night, reference: &Recording, decided: &Decided) -> Result<(), NothingToCompare> {
+    let Some(exclusion) = decided.excludes(&reference.source) else { return Ok(()) };
+    let what = match exclusion.source {
+        Some(_) => format!("the reference `{}`", reference.key),
+        None => format!("the night `{}/{}`", night.participant, night.label),
+    };
+    Err(NothingToCompare::Excluded { what, decision: exclusion.decision, reason: exclusion.reason.clone() })
 }
 
 fn same_night(night: &Night, recording: &Recording) -> Result<(), NothingToCompare> {
@@ -76,95 +103,16 @@ fn scorer_of(reference: &Recording) -> (String, ScoredBy) {
     }
 }
 
-fn device_night(
-    reference: &Recording,
-    reference_cells: &[Cell],
-    device: &Recording,
-    grid: Grid,
-    wanted: Option<Scheme>,
-) -> DeviceNight {
-    let cells = if device.spans.is_empty() { Vec::new() } else { grid::project(&device.spans, grid) };
-    let reference_scored = reference_cells.iter().filter(|c| c.stage().is_some()).count();
-    let pairs = reference_cells.iter().zip(&cells).filter(|(r, d)| r.stage().is_some() && d.stage().is_some()).count();
-    let scheme = wanted.or_else(|| finest(reference, device)).unwrap_or(Scheme::SleepWake);
-    let not_compared = not_compared(reference, device, scheme, pairs);
-    let compared = |scheme: Scheme| {
-        let possible = pairs > 0 && reference.expresses(scheme) && device.expresses(scheme);
-        possible.then(|| table(scheme, reference_cells, &cells)).flatten().map(|t| agreement(scheme, &t))
-    };
-    let agreement = compared(scheme);
-    let sleep_wake = compared(Scheme::SleepWake);
-    let masked = (pairs > 0).then(|| masks(reference_cells, &cells));
-    DeviceNight {
-        key: device.key.clone(),
-        source: device.source.clone(),
-        file: device.file.clone(),
-        vocabulary: device.vocabulary.0.clone(),
-        coverage: share(pairs, reference_scored),
-        accuracy_missing_wrong: missing_wrong(
-            agreement.as_ref(),
-            not_compared.is_none() || pairs == 0,
-            reference_scored,
-        ),
-        measures: (!cells.is_empty()).then(|| measures(&cells)),
-        measures_masked: masked.as_ref().map(|(_, device)| device.clone()),
-        reference_masked: masked.map(|(reference, _)| reference),
-        missed_wake: sleep_wake.as_ref().map(|s| wake_errors(s, 0, 1)),
-        false_wake: sleep_wake.as_ref().map(|s| wake_errors(s, 1, 0)),
-        reference_scored: reference_scored as u64,
-        agreement,
-        sleep_wake,
-        not_compared,
-        cells,
-        claims: device.claims.clone(),
-        notes: device.notes.clone(),
-    }
-}
-
-fn not_compared(reference: &Recording, device: &Recording, scheme: Scheme, pairs: usize) -> Option<String> {
-    if device.is_claims_only() {
-        let who = &device.source;
-        return Some(format!("`{who}` gives totals and no stages over time, so it enters the tables of minutes only"));
-    }
-    obstacle(reference, device, scheme).or_else(|| {
-        let who = &device.source;
-        (pairs == 0).then(|| format!("`{who}` gives no stage in any epoch of the window that the reference scored"))
-    })
-}
-
-/// Correct epochs of all that the reference scored; what the device does not give counts as wrong.
-fn missing_wrong(agreement: Option<&Agreement>, comparable: bool, reference_scored: usize) -> Figure {
-    match agreement {
-        Some(a) => share((0..a.matrix.len()).map(|i| a.matrix[i][i] as usize).sum(), reference_scored),
-        None if comparable => share(0, reference_scored),
-        None => Err(Undefined::NoPairs),
-    }
-}
-
-fn share(part: usize, whole: usize) -> Figure {
-    if whole == 0 { Err(Undefined::NoPairs) } else { Ok(part as f64 / whole as f64) }
-}
-
-fn wake_errors(sleep_wake: &Agreement, reference: usize, device: usize) -> f64 {
-    minutes(sleep_wake.matrix[reference][device] as usize)
-}
-
-/// Measures of both sides with every epoch that not both scored unscored: minutes that can be compared.
-fn masks(reference: &[Cell], device: &[Cell]) -> (Measures, Measures) {
-    let mask = |own: &[Cell], other: &[Cell]| {
-        let of = |(a, b): (&Cell, &Cell)| if b.stage().is_some() { *a } else { Cell::Unscored };
-        measures(&own.iter().zip(other).map(of).collect::<Vec<_>>())
-    };
-    (mask(reference, device), mask(device, reference))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Measures;
     use crate::Window;
     use crate::testing::{START, at, letters, night, psg, recording, ring};
     use Stage::{Light, N1, N2, N3, R, W};
+    use counterpane_model::Scheme;
     use counterpane_model::{Claim, Instant, Lights, Locator, Note, NoteKind, Quantity, Stage};
+    use counterpane_stats::Undefined;
     use proptest::prelude::*;
 
     const AUTO: Protocol = Protocol { scheme: None, window: Window::Scored };
@@ -174,7 +122,7 @@ mod tests {
     }
 
     fn compared(reference: &Recording, device: &Recording, protocol: &Protocol) -> NightComparison {
-        compare_night(&night(), reference, &[device], protocol).unwrap()
+        compare_night(&night(), reference, &[device], &Decided::default(), protocol).unwrap()
     }
 
     fn note(kind: NoteKind, epoch: i64) -> Note {
@@ -220,7 +168,7 @@ mod tests {
         let device = four("WWWLLRRWWW");
         let lights = Protocol { scheme: None, window: Window::Lights };
         let window = |night: &Night, reference: &Recording| {
-            let found = compare_night(night, reference, &[&device], &lights).unwrap();
+            let found = compare_night(night, reference, &[&device], &Decided::default(), &lights).unwrap();
             (found.window_name, letters(&found.reference))
         };
         assert_eq!(window(&night, &reference), ("scored", "WW22RRWW".into()));
@@ -238,7 +186,7 @@ mod tests {
         let half = |epoch: i64| Instant(START.0 + epoch * 15_000);
         night.lights = Lights { off: Some(half(3)), on: Some(half(8)) };
         let protocol = Protocol { scheme: None, window: Window::Lights };
-        let found = compare_night(&night, &psg("WW22RR"), &[], &protocol).unwrap();
+        let found = compare_night(&night, &psg("WW22RR"), &[], &Decided::default(), &protocol).unwrap();
         assert_eq!((letters(&found.reference), found.start), ("W22".into(), at(1)));
     }
 
@@ -290,13 +238,13 @@ mod tests {
         let source = Source::Reference { scorer: "B".into(), scored_by: ScoredBy::Human };
         let second = recording("P01/2026-04-04/psg-B", source, &[W, N1, N2, N3, R], "WW12RR");
         let (first, ring) = (psg("WW22RR"), four("WWLLRR"));
-        let found = compare_night(&night(), &first, &[&ring, &first, &second], &AUTO).unwrap();
+        let found = compare_night(&night(), &first, &[&ring, &first, &second], &Decided::default(), &AUTO).unwrap();
         assert_eq!(found.devices.iter().map(|d| d.source.name()).collect::<Vec<_>>(), ["B", "ring-a"]);
         assert_eq!(found.devices[0].agreement.as_ref().map(|a| a.scheme), Some(Scheme::Five));
     }
 
     fn refused(night: &Night, reference: &Recording, protocol: Protocol) -> String {
-        compare_night(night, reference, &[], &protocol).map(|_| ()).unwrap_err().to_string()
+        compare_night(night, reference, &[], &Decided::default(), &protocol).map(|_| ()).unwrap_err().to_string()
     }
 
     #[test]
@@ -351,7 +299,7 @@ mod tests {
         #[test]
         fn every_epoch_of_the_window_is_counted_once(reference in any_letters(), device in any_letters()) {
             let reference = psg(&reference);
-            let Ok(found) = compare_night(&night(), &reference, &[&ring(&[W, N1, N2, N3, R], &device)], &ALL) else {
+            let Ok(found) = compare_night(&night(), &reference, &[&ring(&[W, N1, N2, N3, R], &device)], &Decided::default(), &ALL) else {
                 return Ok(());
             };
             let device = &found.devices[0];
@@ -374,8 +322,8 @@ mod tests {
             };
             // Both are on the grid of the same anchor: an unscored first epoch.
             let both = [format!("?{first}"), format!("?{second}")];
-            let one = compare_night(&night(), &psg(&both[0]), &[&device(&both[1])], &ALL);
-            let two = compare_night(&night(), &psg(&both[1]), &[&device(&both[0])], &ALL);
+            let one = compare_night(&night(), &psg(&both[0]), &[&device(&both[1])], &Decided::default(), &ALL);
+            let two = compare_night(&night(), &psg(&both[1]), &[&device(&both[0])], &Decided::default(), &ALL);
             if let (Ok(one), Ok(two)) = (one, two) {
                 let matrix = |n: &NightComparison| n.devices[0].agreement.as_ref().map(|a| a.matrix.clone());
                 let flipped = matrix(&two).map(|m| (0..5).map(|i| (0..5).map(|j| m[j][i]).collect()).collect::<Vec<Vec<u64>>>());
@@ -388,8 +336,8 @@ mod tests {
             reference in any_letters(), device in any_letters(), epochs in -500_i64..500,
         ) {
             let (reference, device) = (psg(&reference), ring(&[W, N1, N2, N3, R], &device));
-            let before = compare_night(&night(), &reference, &[&device], &AUTO);
-            let after = compare_night(&night(), &shifted(reference, epochs), &[&shifted(device, epochs)], &AUTO);
+            let before = compare_night(&night(), &reference, &[&device], &Decided::default(), &AUTO);
+            let after = compare_night(&night(), &shifted(reference, epochs), &[&shifted(device, epochs)], &Decided::default(), &AUTO);
             match (before, after) {
                 (Ok(before), Ok(after)) => {
                     prop_assert_eq!(after.start, Instant(before.start.0 + epochs * 30_000));

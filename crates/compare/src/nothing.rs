@@ -21,6 +21,16 @@ pub enum NothingToCompare {
         /// Key of the reference.
         key: String,
     },
+    /// The night, or its reference, is left out on purpose.
+    #[error("{what} is left out by decision {decision}: {reason}")]
+    Excluded {
+        /// The night, or the reference.
+        what: String,
+        /// Number of the decision.
+        decision: u64,
+        /// Why.
+        reason: String,
+    },
     /// The window ends before it begins, or holds no epoch.
     #[error(
         "the window of night `{night}` runs from {from} to {until} and holds no epoch; correct lights off and on, or the span"

@@ -153,7 +153,14 @@ mod tests {
     fn one(participant: &str, label: &str, reference: Recording, devices: Vec<Recording>) -> NightComparison {
         let own = Night { participant: participant.into(), label: label.into(), ..night() };
         let devices: Vec<Recording> = devices.into_iter().map(|d| moved(d, participant, label)).collect();
-        compare_night(&own, &moved(reference, participant, label), &devices.iter().collect::<Vec<_>>(), &AUTO).unwrap()
+        compare_night(
+            &own,
+            &moved(reference, participant, label),
+            &devices.iter().collect::<Vec<_>>(),
+            &counterpane_model::Decided::default(),
+            &AUTO,
+        )
+        .unwrap()
     }
 
     #[test]

@@ -7,6 +7,7 @@
 
 mod cli;
 mod commands;
+mod comparing;
 mod definitions;
 mod demo;
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! One device on one night as JSON.
 
-use super::{AgreementJson, MeasuresJson, Undefineds};
+use super::decided::stretches;
+use super::{AgreementJson, ClockJson, MeasuresJson, Undefineds};
 use crate::DeviceNight;
 use counterpane_model::{Cell, Claim, Note};
 use schemars::JsonSchema;
@@ -47,6 +48,12 @@ pub struct DeviceNightJson {
     pub claims: Vec<ClaimJson>,
     /// Notes of the recording.
     pub notes: Vec<NoteJson>,
+    /// Stretches that are left out of every figure of this device on purpose: start and end.
+    pub excluded: Vec<[String; 2]>,
+    /// The correction of its clock, where one was set.
+    pub clock: Option<ClockJson>,
+    /// With a correction: the same device on its own clock.
+    pub as_exported: Option<Box<DeviceNightJson>>,
     /// Name of each figure that is undefined, and why.
     pub undefined: BTreeMap<String, String>,
 }
@@ -103,6 +110,9 @@ impl From<&DeviceNight> for DeviceNightJson {
             false_wake: device.false_wake,
             claims: device.claims.iter().map(ClaimJson::from).collect(),
             notes: device.notes.iter().map(NoteJson::from).collect(),
+            excluded: stretches(&device.excluded),
+            clock: device.clock.as_ref().map(|c| ClockJson::from(&c.setting)),
+            as_exported: device.clock.as_ref().map(|c| Box::new(DeviceNightJson::from(&*c.as_exported))),
             undefined: undefined.0,
         }
     }

@@ -1,7 +1,8 @@
 //! One night against one reference as JSON.
 
+use super::decided::stretches;
 use super::device::letters;
-use super::{DeviceNightJson, MeasuresJson, NoteJson};
+use super::{ClockJson, DeviceNightJson, LeftOutJson, MeasuresJson, NoteJson, RemarkJson};
 use crate::NightComparison;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -40,6 +41,14 @@ pub struct NightJson {
     pub measures: MeasuresJson,
     /// Notes of the reference.
     pub notes: Vec<NoteJson>,
+    /// Stretches that are left out of every figure of the night on purpose: start and end.
+    pub excluded: Vec<[String; 2]>,
+    /// Recordings that are left out on purpose.
+    pub left_out: Vec<LeftOutJson>,
+    /// What the reviewer noted.
+    pub remarks: Vec<RemarkJson>,
+    /// The correction of the reference's clock, where one was set.
+    pub reference_clock: Option<ClockJson>,
     /// Every device of the night, by name.
     pub devices: Vec<DeviceNightJson>,
 }
@@ -62,6 +71,10 @@ impl From<&NightComparison> for NightJson {
             reference: letters(&night.reference),
             measures: MeasuresJson::from(&night.measures),
             notes: night.notes.iter().map(NoteJson::from).collect(),
+            excluded: stretches(&night.excluded),
+            left_out: night.left_out.iter().map(LeftOutJson::from).collect(),
+            remarks: night.remarks.iter().map(RemarkJson::from).collect(),
+            reference_clock: night.reference_clock.as_ref().map(ClockJson::from),
             devices: night.devices.iter().map(DeviceNightJson::from).collect(),
         }
     }

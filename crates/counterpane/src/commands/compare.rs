@@ -1,18 +1,16 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
 use crate::cli::{Cli, Shape};
-use crate::commands::{check, show};
+use crate::commands::check;
+use crate::comparing::{Asked, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
-use crate::wording::{and, count};
-use anyhow::bail;
-use counterpane_compare::{
-    Agreement, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, compare,
-    compare_night,
-};
-use counterpane_model::{Night, Recording, Scheme, ScoredBy, Severity, Source, Stage, Zone};
+use crate::wording::count;
+use counterpane_compare::json::{ComparisonJson, DeviceJson};
+use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
+use counterpane_model::{ClockPoint, ClockSetting, Instant, Scheme, ScoredBy, Severity, Source, Stage, Zone};
 use counterpane_stats::Figure;
-use counterpane_store::{Stored, StoredFinding, Study};
+use counterpane_store::StoredFinding;
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -21,174 +19,6 @@ pub(crate) struct Args {
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
-}
-
-/// What is compared with what.
-#[derive(Debug, Default, clap::Args)]
-pub(crate) struct Choice {
-    /// Nights, such as `2026-04-04` or `P01/2026-04-04`; else all that have a reference
-    #[arg(value_name = "NIGHT")]
-    pub(crate) nights: Vec<String>,
-    /// Devices or units; else all
-    #[arg(long = "device", value_name = "NAME")]
-    pub(crate) devices: Vec<String>,
-    /// Scorer of the reference, where a night has several
-    #[arg(long, value_name = "CODE")]
-    pub(crate) scorer: Option<String>,
-    /// Classes: sleep-wake, three, four or five; else the finest that device and reference share
-    #[arg(long, value_name = "SCHEME")]
-    pub(crate) scheme: Option<Scheme>,
-    /// Which epochs count: `lights` (lights off to lights on, where both are known), or `scored` (first
-    /// to last scored epoch of the reference)
-    #[arg(long, value_enum, default_value = "lights")]
-    pub(crate) window: WindowName,
-}
-
-/// Names of windows.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum WindowName {
-    /// Lights off to lights on, where both are known; else as `scored`
-    #[default]
-    Lights,
-    /// From the first to the last epoch that the reference scored
-    Scored,
-}
-
-impl Choice {
-    pub(crate) fn protocol(&self) -> Protocol {
-        let window = match self.window {
-            WindowName::Lights => Window::Lights,
-            WindowName::Scored => Window::Scored,
-        };
-        Protocol { scheme: self.scheme, window }
-    }
-}
-
-/// A comparison, with the recordings that it was made from.
-pub(crate) struct Compared {
-    pub(crate) comparison: Comparison,
-    pub(crate) recordings: Vec<Stored>,
-    pub(crate) findings: Vec<StoredFinding>,
-    /// Nights that could not be compared, a sentence each.
-    pub(crate) left_out: Vec<String>,
-}
-
-/// What came of asking for a comparison.
-pub(crate) enum Asked {
-    /// It was made.
-    Made(Box<Compared>),
-    /// Errors are open in what was asked for.
-    Refused(Vec<StoredFinding>),
-}
-
-/// Compares what was asked for, unless errors are open in it.
-pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
-    let protocol = choice.protocol();
-    for name in &choice.devices {
-        let config = study.config();
-        if config.device(name).is_none() && config.unit(name).is_none() {
-            let known: Vec<&str> = config.devices.iter().map(|d| d.name.get_ref().as_str()).collect();
-            bail!("there is no device or unit `{}` in study.toml; it has {}", clean(name), and(&known));
-        }
-    }
-    let nights = chosen_nights(study, choice)?;
-    let mut compared = Vec::new();
-    let mut recordings = Vec::new();
-    let mut findings = Vec::new();
-    let mut bare = Vec::new();
-    for night in &nights {
-        let stored = study.recordings(&night.participant, &night.label)?;
-        let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
-        let (reference, devices) = match sides(night, stored, choice)? {
-            Ok(sides) => sides,
-            Err(why) => {
-                bare.push(why);
-                continue;
-            }
-        };
-        let all = std::iter::once(&reference).chain(&devices).chain(&diaries);
-        let asked: Vec<&str> = all.map(|s| s.recording.key.as_str()).collect();
-        findings.extend(
-            study
-                .findings(Some((&night.participant, &night.label)))?
-                .into_iter()
-                .filter(|f| f.finding.recording.as_deref().is_none_or(|key| asked.contains(&key))),
-        );
-        let others: Vec<&Recording> = devices.iter().map(|s| &s.recording).collect();
-        let lights = night.lights_by(Some(&reference.recording), diaries.iter().map(|s| &s.recording));
-        let night = Night { lights, ..night.clone() };
-        compared.push((night, reference.recording.clone(), others.into_iter().cloned().collect::<Vec<_>>()));
-        recordings.push(reference);
-        recordings.extend(devices);
-    }
-    if compared.is_empty() {
-        bail!(
-            "there is nothing to compare: {}",
-            if bare.is_empty() { "no night is declared".to_owned() } else { bare.join("; ") }
-        );
-    }
-    let open: Vec<StoredFinding> = findings.iter().filter(|f| f.is_open_error()).cloned().collect();
-    if !open.is_empty() {
-        return Ok(Asked::Refused(open));
-    }
-    let mut out = Vec::new();
-    let mut left_out = Vec::new();
-    for (night, reference, others) in &compared {
-        let others: Vec<&Recording> = others.iter().collect();
-        match compare_night(night, reference, &others, &protocol) {
-            Ok(night) => out.push(night),
-            // One night that cannot be compared does not hold up the others.
-            Err(why) => left_out.push(format!("{}/{}: {why}", night.participant, night.label)),
-        }
-    }
-    if out.is_empty() {
-        bail!("there is nothing to compare: {}", left_out.join("; "));
-    }
-    left_out.extend(bare);
-    Ok(Asked::Made(Box::new(Compared { comparison: compare(out, protocol), recordings, findings, left_out })))
-}
-
-fn chosen_nights(study: &Study, choice: &Choice) -> anyhow::Result<Vec<Night>> {
-    let mut nights: Vec<Night> = if choice.nights.is_empty() {
-        study.nights().to_vec()
-    } else {
-        let mut found = Vec::new();
-        for text in &choice.nights {
-            let several = |n: &&Night| n.label == *text;
-            let of_label: Vec<Night> = study.nights().iter().filter(several).cloned().collect();
-            if of_label.is_empty() { found.push(show::find_night(study, text)?) } else { found.extend(of_label) }
-        }
-        found
-    };
-    nights.sort_by(|a, b| (&a.participant, &a.label).cmp(&(&b.participant, &b.label)));
-    nights.dedup();
-    Ok(nights)
-}
-
-/// Reference and devices of a night, or why it has no reference.
-fn sides(night: &Night, stored: Vec<Stored>, choice: &Choice) -> anyhow::Result<Result<(Stored, Vec<Stored>), String>> {
-    let name = format!("{}/{}", night.participant, night.label);
-    let counting: Vec<Stored> = stored.into_iter().filter(|s| s.counts && !s.recording.is_notes_only()).collect();
-    let (references, devices): (Vec<Stored>, Vec<Stored>) =
-        counting.into_iter().partition(|s| s.recording.source.is_reference());
-    let codes: Vec<String> = references.iter().map(|s| s.recording.source.name().to_owned()).collect();
-    let reference = match (&choice.scorer, references.len()) {
-        (Some(code), _) => references.into_iter().find(|s| s.recording.source.name() == code),
-        (None, 0 | 1) => references.into_iter().next(),
-        (None, _) => bail!("{name} has several references: name one with --scorer: {}", crate::wording::or(&codes)),
-    };
-    let Some(reference) = reference else {
-        let which = choice.scorer.as_ref().map(|s| format!(" by `{s}`")).unwrap_or_default();
-        return Ok(Err(format!("{name} has no reference{which}")));
-    };
-    let known: Vec<String> = devices.iter().map(|s| s.recording.source.name().to_owned()).collect();
-    let is = |s: &Stored, name: &String| s.recording.source.name() == name || s.recording.source.to_string() == *name;
-    let there = |name: &&String| devices.iter().any(|s| is(s, name));
-    if let Some(missing) = choice.devices.iter().find(|d| !there(d)).filter(|_| !choice.nights.is_empty()) {
-        bail!("{name} has no recording of the device `{}`; it has {}", clean(missing), and(&known));
-    }
-    let wanted = |s: &Stored| choice.devices.is_empty() || choice.devices.iter().any(|d| is(s, d));
-    Ok(Ok((reference, devices.into_iter().filter(wanted).collect())))
 }
 
 /// Says why nothing is computed, and what to do.
@@ -210,7 +40,10 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Made(compared) => compared,
     };
     match args.format {
-        Shape::Json => out.json(&counterpane_compare::json::ComparisonJson::from(&compared.comparison))?,
+        Shape::Json => out.json(&ComparisonJson {
+            with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
+            ..ComparisonJson::from(&compared.comparison)
+        })?,
         Shape::Text => print(&compared, out)?,
     }
     for night in &compared.left_out {
@@ -225,9 +58,11 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
         print_night(night, out)?;
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
-    let head = ["device", "classes", "people", "nights", "agree", "kappa", "n", "agree", "kappa"];
-    let rows: Vec<Vec<String>> = c.devices.iter().map(summary_cells).collect();
-    out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8], &rows, out.width()))?;
+    print_summary(&c.devices, out)?;
+    if let Some(whole) = &compared.with_excluded {
+        out.paragraph("the same with what was left out on purpose")?;
+        print_summary(&whole.devices, out)?;
+    }
     out.paragraph("interval: not computed yet. Epochs of one night are not independent, and a night's number says nothing about other nights or other people.")?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;
@@ -243,6 +78,12 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     }
     out.line("")?;
     out.paragraph("Not a medical device, no diagnosis; consumer stages are estimates. See a clinician for a sleep complaint; scoring and diagnosis belong to licensed staff under local rules.")
+}
+
+fn print_summary(devices: &[DeviceSummary], out: &mut Out) -> anyhow::Result<()> {
+    let head = ["device", "classes", "people", "nights", "agree", "kappa", "n", "agree", "kappa"];
+    let rows: Vec<Vec<String>> = devices.iter().map(summary_cells).collect();
+    out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8], &rows, out.width()))
 }
 
 fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
@@ -268,6 +109,7 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
         out.paragraph(format_args!("{}: {}", name_in(n, d), clean(d.not_compared.as_deref().unwrap_or_default())))?;
     }
+    print_decided(n, &zone, out)?;
     out.paragraph("minutes: of the reference in the window; of a device in the epochs that both scored, and device minus reference in the same epochs")?;
     let head = ["source", "sleep", "", "wake", "", "light", "", "N3", "", "R", ""];
     let mut rows = vec![reference_minutes(n)];
@@ -277,6 +119,61 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
         out.line("* totals that the device claims, against the whole window")?;
     }
     out.line("")
+}
+
+/// Says what the reviewer left out or corrected, and what the numbers are without the correction.
+fn print_decided(n: &NightComparison, zone: &Zone, out: &mut Out) -> anyhow::Result<()> {
+    let stretch = |(from, until): &(Instant, Instant)| format!("{}-{}", zone.clock_of(*from), zone.clock_of(*until));
+    let all = |of: &[(Instant, Instant)]| of.iter().map(stretch).collect::<Vec<_>>().join(", ");
+    if !n.excluded.is_empty() {
+        out.paragraph(format_args!("left out of every figure: {}", all(&n.excluded)))?;
+    }
+    for left_out in &n.left_out {
+        let e = &left_out.exclusion;
+        out.paragraph(format_args!(
+            "{}: left out by decision {}, {} looking: {}",
+            clean(left_out.source.name()),
+            e.decision,
+            e.looked.code(),
+            clean(&e.reason)
+        ))?;
+    }
+    for d in &n.devices {
+        let own: Vec<_> = d.excluded.iter().filter(|e| !n.excluded.contains(e)).copied().collect();
+        if !own.is_empty() {
+            out.paragraph(format_args!("{}: left out of its figures: {}", name_in(n, d), all(&own)))?;
+        }
+        if let Some(clocked) = &d.clock {
+            let before = clocked.as_exported.agreement.as_ref();
+            out.paragraph(format_args!(
+                "{}: its clock is corrected by {} (decision {}: {}); on its own clock: agree {}, kappa {}",
+                name_in(n, d),
+                shifts(&clocked.setting),
+                clocked.setting.decision,
+                clean(&clocked.setting.reason),
+                before.map_or_else(|| "-".into(), |a| share(a.accuracy)),
+                before.map_or_else(|| "-".into(), |a| two(a.kappa))
+            ))?;
+        }
+    }
+    if let Some(setting) = &n.reference_clock {
+        let reason = clean(&setting.reason);
+        out.paragraph(format_args!("the reference's clock is corrected by {}: {reason}", shifts(setting)))?;
+    }
+    Ok(())
+}
+
+/// Returns `-3:00 min`, or the first and last of several shifts as `-3:00 to -2:40 min`.
+fn shifts(setting: &ClockSetting) -> String {
+    let one = |p: &ClockPoint| {
+        let seconds = p.shift_ms.unsigned_abs() / 1000;
+        format!("{}{}:{:02}", if p.shift_ms < 0 { '-' } else { '+' }, seconds / 60, seconds % 60)
+    };
+    match setting.points.as_slice() {
+        [first, .., last] => format!("{} to {} min", one(first), one(last)),
+        [only] => format!("{} min", one(only)),
+        [] => "nothing".to_owned(),
+    }
 }
 
 /// Returns `948 epochs, of which S1 scored 947`.

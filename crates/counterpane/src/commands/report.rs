@@ -1,8 +1,9 @@
 //! `report -o FILE`: the comparison as one HTML file.
 
 use crate::cli::Cli;
-use crate::commands::compare::{self, Asked, Choice, Compared, gather, refuse};
+use crate::commands::compare::{self, refuse};
 use crate::commands::new::TOOL;
+use crate::comparing::{Asked, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
 use anyhow::{Context as _, bail};
@@ -32,7 +33,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
-    let Compared { comparison, recordings, findings, left_out } = compared;
+    let Compared { comparison, recordings, findings, left_out, with_excluded: _ } = compared;
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),

@@ -116,6 +116,10 @@ fn night(label: &str, start: Instant, seed: u64) -> NightComparison {
         measures: measures(&truth),
         reference: truth,
         notes: vec![note(start, 200, None, NoteKind::OutOfBed, "bathroom")],
+        excluded: Vec::new(),
+        left_out: Vec::new(),
+        remarks: Vec::new(),
+        reference_clock: None,
         devices,
     }
 }
@@ -194,6 +198,8 @@ fn device(name: &str, label: &str, truth: &[Cell], cells: Vec<Cell>, scheme: Sch
         reference_masked: (both > 0).then(|| measures(&mask(truth, &cells))),
         claims: Vec::new(),
         notes: Vec::new(),
+        excluded: Vec::new(),
+        clock: None,
         cells,
     }
 }
