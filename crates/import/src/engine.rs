@@ -3,6 +3,7 @@
 mod blocks;
 mod bounds;
 mod compile;
+mod contradictions;
 mod edges;
 mod faults;
 mod finish;
@@ -16,6 +17,7 @@ mod lengths;
 mod moment;
 mod nights;
 mod passes;
+mod possible;
 mod shapes;
 mod sink;
 mod snap;

@@ -1,5 +1,7 @@
 //! The findings that import can make: one file for each.
 
+pub(crate) mod claim_impossible;
+pub(crate) mod claims_contradict;
 pub(crate) mod clock_outside_night;
 pub(crate) mod code_count;
 pub(crate) mod duplicate_row;
@@ -23,6 +25,8 @@ use counterpane_model::Kind;
 
 /// Every kind of finding that import can make, alphabetically.
 pub static KINDS: &[&Kind] = &[
+    &claim_impossible::KIND,
+    &claims_contradict::KIND,
     &clock_outside_night::KIND,
     &code_count::KIND,
     &duplicate_row::KIND,

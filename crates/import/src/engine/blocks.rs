@@ -185,7 +185,7 @@ impl<'a> Worker<'a> {
     /// Takes a row in the form that the shapes see.
     fn row(&mut self, row: &dyn Row, sink: &mut Sink<'_>) {
         self.ordinal += 1;
-        self.frame.half.borrow_mut().row = (self.number, self.ordinal);
+        self.frame.half.borrow_mut().row = self.row_number();
         let view = View { row, item: Item::Whole, known: self.frame.known };
         let named = match self.named(&view) {
             Ok(named) => named,
@@ -215,6 +215,11 @@ impl<'a> Worker<'a> {
     /// Takes what should have been a row and could not be read.
     pub(super) fn unreadable(&mut self) {
         change::broken(self);
+    }
+
+    /// Returns the number of the block, and of the row in it.
+    pub(super) fn row_number(&self) -> (usize, u64) {
+        (self.number, self.ordinal)
     }
 
     /// Says whether a row lasts to the next one.

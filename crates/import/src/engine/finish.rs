@@ -1,6 +1,7 @@
 //! From what was collected to what an import gives.
 
 use super::bounds::Bounds;
+use super::contradictions;
 use super::layers::flatten;
 use super::nights::{Nights, PartKey};
 use super::sink::{Collected, Laid, SAME_ROW, Sink};
@@ -8,7 +9,7 @@ use super::snap::snap;
 use crate::grammar::Grammar;
 use crate::kinds;
 use crate::outcome::{ImportError, Outcome, Part, Tally};
-use counterpane_model::{Finding, Instant, Note, NoteKind, Span, TimeBasis};
+use counterpane_model::{Claim, Finding, Instant, Note, NoteKind, Span, TimeBasis};
 use std::collections::BTreeMap;
 
 /// Lays layers, closes seams, adds what the command line says, and puts the nights in order.
@@ -28,16 +29,18 @@ pub(super) fn finish(
         findings = loose.findings();
     }
     add_lights(&mut sink, nights, bounds)?;
-    let mut tally = sink.tally;
+    let (mut tally, file) = (sink.tally, sink.file);
     let step_ms = grammar.step.map_or(0, |s| s.0);
     let mut parts: Vec<(Instant, Part)> =
-        sink.parts.into_values().map(|c| (c.home.window.0, part(c, step_ms, &mut tally))).collect();
+        sink.parts.into_values().map(|c| (c.home.window.0, part(c, step_ms, file, &mut tally))).collect();
     parts.sort_by_key(|(from, _)| *from);
     Ok(Outcome { parts: parts.into_iter().map(|(_, part)| part).collect(), findings, tally, identity })
 }
 
-fn part(collected: Collected, step_ms: i64, tally: &mut Tally) -> Part {
-    let Collected { home, basis, raw, spans, mut claims, mut notes, faults, doubled: changes } = collected;
+fn part(collected: Collected, step_ms: i64, file: &str, tally: &mut Tally) -> Part {
+    let Collected { home, basis, raw, spans, claims, mut notes, mut faults, doubled: changes } = collected;
+    contradictions::find(&claims, &home, &mut |fault, line| faults.push(fault, file, || line.to_owned()));
+    let mut claims: Vec<Claim> = claims.into_iter().map(|c| c.claim).collect();
     let (spans, doubled) = without_doubles(spans);
     let (mut spans, covered) = flatten(spans);
     let same_notes = drop_same(&mut notes, |a, b| (a.at, a.until, a.kind, &a.text) == (b.at, b.until, b.kind, &b.text));

@@ -80,8 +80,8 @@ impl Faces {
     pub(super) fn settle(&mut self, claims: &BTreeMap<PartKey, Collected>, step_ms: i64) {
         self.surveying = false;
         for ((_, key), night) in std::mem::take(&mut self.nights) {
-            let claims = claims.get(&key).map_or(&[][..], |c| &c.claims);
-            let choice = night.choose(claims, step_ms);
+            let claims: Vec<&Claim> = claims.get(&key).into_iter().flat_map(|c| &c.claims).map(|c| &c.claim).collect();
+            let choice = night.choose(&claims, step_ms);
             let faces = night.rows.iter().flat_map(|r| std::iter::once(&r.start).chain(&r.end));
             for (n, face) in faces.enumerate() {
                 let reading = choice.as_ref().map(|walls| walls[n]).map_err(Clone::clone);
@@ -145,7 +145,7 @@ fn readings(home: &Home, zone: &Zone, face: jiff::civil::Time) -> Vec<(Wall, Ins
 
 impl Night {
     /// Returns the walls of all faces, row by row, if exactly one choice fits.
-    fn choose(&self, claims: &[Claim], step_ms: i64) -> Result<Vec<Wall>, String> {
+    fn choose(&self, claims: &[&Claim], step_ms: i64) -> Result<Vec<Wall>, String> {
         let mut search =
             Search { night: self, step_ms, walls: Vec::new(), edges: Vec::new(), found: Vec::new(), steps: 0 };
         search.from(0);

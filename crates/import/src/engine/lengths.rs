@@ -6,6 +6,7 @@ use super::moment::{Frame, not_time};
 use super::view::View;
 use super::ways::number;
 use crate::grammar::LengthRead;
+use crate::grammar::claims::Unit;
 
 /// Reads a length of a row as seconds; `None` when its text does not fit.
 ///
@@ -16,8 +17,8 @@ pub(super) fn of(length: &Length, text: &str, view: &View<'_>, frame: &Frame<'_>
         LengthUnit::Is(read) => Ok(seconds(text, *read, frame.comma)),
         LengthUnit::Of(source) => {
             let (unit, found) = frame.unit(source, view)?;
-            let ms = unit.ms().ok_or_else(|| not_time(&found))?;
-            Ok(number(text, frame.comma).map(|n| n * ms / 1000.0))
+            let Unit::Time(read) = unit else { return Err(not_time(&found)) };
+            Ok(seconds(text, read, frame.comma))
         }
     }
 }
@@ -25,17 +26,17 @@ pub(super) fn of(length: &Length, text: &str, view: &View<'_>, frame: &Frame<'_>
 /// Reads a length as seconds; `None` when the text does not fit.
 pub(super) fn seconds(text: &str, read: LengthRead, comma: bool) -> Option<f64> {
     let text = text.trim();
-    let times = |unit: f64| number(text, comma).map(|n| n * unit);
+    if let Some(ms) = read.ms() {
+        return number(text, comma).map(|n| n * ms / 1000.0).filter(|s| s.is_finite());
+    }
     match read {
-        LengthRead::Milliseconds => times(0.001),
-        LengthRead::Seconds => times(1.0),
-        LengthRead::Minutes => times(60.0),
-        LengthRead::Hours => times(3600.0),
-        LengthRead::Days => times(86_400.0),
         LengthRead::HoursMinutes => parts(text, &[3600.0, 60.0], comma),
         LengthRead::HoursMinutesSeconds | LengthRead::Cell => parts(text, &[3600.0, 60.0, 1.0], comma),
         LengthRead::MinutesSeconds => parts(text, &[60.0, 1.0], comma),
         LengthRead::Iso => text.parse::<jiff::SignedDuration>().ok().map(|d| d.as_secs_f64()),
+        LengthRead::Milliseconds | LengthRead::Seconds | LengthRead::Minutes | LengthRead::Hours | LengthRead::Days => {
+            None
+        }
     }
 }
 
@@ -52,7 +53,7 @@ fn parts(text: &str, units: &[f64], comma: bool) -> Option<f64> {
         let value = number(text, comma).filter(|v| digits && (at == 0 || *v < 60.0))?;
         sum += value * unit;
     }
-    Some(sum)
+    Some(sum).filter(|s| s.is_finite())
 }
 
 /// Returns a length in words, such as `7 h 5 min 30 s` or `-5 min`.
@@ -89,6 +90,7 @@ mod tests {
         assert_eq!(seconds("7:05:30", LengthRead::HoursMinutes, false), None);
         assert_eq!(seconds("-7:05", LengthRead::HoursMinutes, false), None);
         assert_eq!(seconds("half an hour", LengthRead::Iso, false), None);
+        assert_eq!(seconds("1e305", LengthRead::Hours, false), None);
     }
 
     #[test]

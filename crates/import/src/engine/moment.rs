@@ -180,7 +180,8 @@ impl Frame<'_> {
     fn unit_ms(&self, time: &Time, view: &View<'_>) -> Result<f64, Fault> {
         let Some(source) = &time.unit else { return Err(view.lacks("unit")) };
         let (unit, found) = self.unit(source, view)?;
-        unit.ms().ok_or_else(|| not_time(&found))
+        let ms = if let Unit::Time(read) = unit { read.ms() } else { None };
+        ms.ok_or_else(|| not_time(&found))
     }
 
     /// Returns the unit that the source names.

@@ -20,11 +20,21 @@ pub(super) struct Collected {
     /// The first row that says something of the night, as it stands in the source.
     pub(super) raw: Option<String>,
     pub(super) spans: Vec<Laid>,
-    pub(super) claims: Vec<Claim>,
+    pub(super) claims: Vec<Claimed>,
     pub(super) notes: Vec<Note>,
     pub(super) faults: Faults,
     /// Changes that stand in the file twice.
     pub(super) doubled: u64,
+}
+
+/// A claim and the row that makes it.
+#[derive(Clone, Debug)]
+pub(super) struct Claimed {
+    pub(super) claim: Claim,
+    /// Number of the block, and of the row in it.
+    pub(super) row: (usize, u64),
+    /// The user's own line.
+    pub(super) line: Rc<str>,
 }
 
 /// A span on its layer.
@@ -121,7 +131,7 @@ impl<'a> Sink<'a> {
     }
 
     /// Takes a claim.
-    pub(super) fn claim(&mut self, home: &Rc<Home>, claim: Claim, basis: Option<TimeBasis>) {
+    pub(super) fn claim(&mut self, home: &Rc<Home>, claim: Claimed, basis: Option<TimeBasis>) {
         self.tally.claims += 1;
         let part = self.part(home);
         part.basis = part.basis.or(basis);

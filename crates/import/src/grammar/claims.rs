@@ -1,6 +1,6 @@
 //! Claims: what the source says of itself.
 
-use super::{Origin, Step, TimeValue, Word};
+use super::{LengthRead, Origin, Step, TimeValue, Word};
 use schemars::JsonSchema;
 
 /// A claim. Totals have a unit; `start` and `end` are times.
@@ -58,82 +58,57 @@ impl JsonSchema for UnitRule {
     }
 }
 
-/// The unit of a total.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+/// The unit of a total: every way to read a length of time, and three that are no time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Unit {
-    /// Milliseconds.
-    #[schemars(rename = "ms")]
-    Milliseconds,
-    /// Seconds.
-    #[schemars(rename = "s")]
-    Seconds,
-    /// Minutes.
-    #[schemars(rename = "min")]
-    Minutes,
-    /// Hours, with a fraction.
-    #[schemars(rename = "h")]
-    Hours,
-    /// Days, with a fraction.
-    #[schemars(rename = "days")]
-    Days,
-    /// `7:05`: hours and minutes.
-    #[schemars(rename = "h:mm")]
-    HoursMinutes,
-    /// `7:05:30`: hours, minutes, seconds.
-    #[schemars(rename = "h:mm:ss")]
-    HoursMinutesSeconds,
+    /// A length of time.
+    Time(LengthRead),
     /// Per cent, 0 to 100.
-    #[schemars(rename = "%")]
     PerCent,
     /// A share, 0 to 1.
-    #[schemars(rename = "share")]
     Share,
     /// A number of things.
-    #[schemars(rename = "count")]
     Count,
 }
 
+/// The units that are no time.
+const OTHERS: [(&str, Unit); 3] = [("%", Unit::PerCent), ("share", Unit::Share), ("count", Unit::Count)];
+
 impl Word for Unit {
     const WHAT: &'static str = "a unit";
-    const WORDS: &'static [(&'static str, Unit)] = &[
-        ("ms", Unit::Milliseconds),
-        ("s", Unit::Seconds),
-        ("min", Unit::Minutes),
-        ("h", Unit::Hours),
-        ("days", Unit::Days),
-        ("h:mm", Unit::HoursMinutes),
-        ("h:mm:ss", Unit::HoursMinutesSeconds),
-        ("%", Unit::PerCent),
-        ("share", Unit::Share),
-        ("count", Unit::Count),
-    ];
+    const WORDS: &'static [(&'static str, Unit)] = &{
+        let times = LengthRead::WORDS;
+        let mut all = [OTHERS[0]; LengthRead::WORDS.len() + OTHERS.len()];
+        let mut n = 0;
+        while n < all.len() {
+            all[n] = if n < times.len() { (times[n].0, Unit::Time(times[n].1)) } else { OTHERS[n - times.len()] };
+            n += 1;
+        }
+        all
+    };
+}
+
+impl JsonSchema for Unit {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Unit".into()
+    }
+
+    fn json_schema(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        let time = generator.subschema_for::<LengthRead>();
+        schemars::json_schema!({
+            "description": "The unit of a total: a way to read a length of time, per cent (0 to 100), a share (0 to 1), or a count.",
+            "anyOf": [time, { "enum": OTHERS.map(|(word, _)| word) }],
+        })
+    }
 }
 
 impl Unit {
-    /// Returns the milliseconds of a unit of time that is a plain number.
-    pub(crate) fn ms(self) -> Option<f64> {
-        match self {
-            Unit::Milliseconds => Some(1.0),
-            Unit::Seconds => Some(1000.0),
-            Unit::Minutes => Some(60_000.0),
-            Unit::Hours => Some(3_600_000.0),
-            Unit::Days => Some(86_400_000.0),
-            Unit::HoursMinutes | Unit::HoursMinutesSeconds | Unit::PerCent | Unit::Share | Unit::Count => None,
-        }
-    }
-
     /// Returns the unit of the model that this one is turned into: `min`, `%` or `count`.
     pub(crate) fn becomes(self) -> &'static str {
         match self {
             Unit::PerCent | Unit::Share => "%",
             Unit::Count => "count",
-            Unit::Milliseconds
-            | Unit::Seconds
-            | Unit::Minutes
-            | Unit::Hours
-            | Unit::Days
-            | Unit::HoursMinutes
-            | Unit::HoursMinutesSeconds => "min",
+            Unit::Time(_) => "min",
         }
     }
 }

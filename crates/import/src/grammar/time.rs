@@ -255,3 +255,21 @@ impl Word for LengthRead {
         ("cell", LengthRead::Cell),
     ];
 }
+
+impl LengthRead {
+    /// Returns the milliseconds of one unit, where a length is a plain number.
+    pub(crate) fn ms(self) -> Option<f64> {
+        match self {
+            LengthRead::Milliseconds => Some(1.0),
+            LengthRead::Seconds => Some(1000.0),
+            LengthRead::Minutes => Some(60_000.0),
+            LengthRead::Hours => Some(3_600_000.0),
+            LengthRead::Days => Some(86_400_000.0),
+            LengthRead::HoursMinutes
+            | LengthRead::HoursMinutesSeconds
+            | LengthRead::MinutesSeconds
+            | LengthRead::Iso
+            | LengthRead::Cell => None,
+        }
+    }
+}

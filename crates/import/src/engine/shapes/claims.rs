@@ -7,7 +7,8 @@ use crate::engine::faults::Fault;
 use crate::engine::lengths::seconds;
 use crate::engine::moment::Moment;
 use crate::engine::nights::Home;
-use crate::engine::sink::Sink;
+use crate::engine::possible::possible;
+use crate::engine::sink::{Claimed, Sink};
 use crate::engine::view::View;
 use crate::engine::ways::number;
 use crate::grammar::LengthRead;
@@ -29,10 +30,13 @@ pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<
             return sink.fault(fault, named, || view.row.line());
         }
     };
+    let line: Rc<str> = view.row.line().into();
     for (quantity, wanted) in &block.claims {
-        match value(w, view, *quantity, wanted, &home, start.as_ref()) {
+        let value = value(w, view, *quantity, wanted, &home, start.as_ref());
+        match value.and_then(|v| v.map(|v| possible(*quantity, v, &home)).transpose()) {
             Ok(Some((value, rounding, locator, basis))) => {
-                sink.claim(&home, Claim { quantity: *quantity, value, rounding, locator }, basis);
+                let claim = Claim { quantity: *quantity, value, rounding, locator };
+                sink.claim(&home, Claimed { claim, row: w.row_number(), line: line.clone() }, basis);
             }
             Ok(None) => sink.ignored(&format!("no value for `{quantity}`")),
             Err(fault) => sink.faulty(in_words(fault, *quantity), Some(&home), || view.row.line()),
@@ -79,7 +83,8 @@ fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<(Rc
     }
 }
 
-type Value = (f64, f64, counterpane_model::Locator, Option<TimeBasis>);
+/// A value in the unit of its quantity, the step to which it is rounded, its place, and how its time was known.
+pub(in crate::engine) type Value = (f64, f64, counterpane_model::Locator, Option<TimeBasis>);
 
 fn value(
     w: &Worker<'_>,
@@ -151,16 +156,9 @@ fn edge(
 
 /// Reads a total in the unit of the model: minutes, per cent or a count.
 fn total(text: &str, unit: Unit, comma: bool) -> Option<f64> {
-    let minutes = |read| seconds(text, read, comma).map(|s| s / 60.0);
     match unit {
-        Unit::Milliseconds => minutes(LengthRead::Milliseconds),
-        Unit::Seconds => minutes(LengthRead::Seconds),
-        Unit::Minutes => number(text, comma),
-        Unit::Hours => minutes(LengthRead::Hours),
-        Unit::Days => minutes(LengthRead::Days),
-        Unit::HoursMinutes => minutes(LengthRead::HoursMinutes),
-        Unit::HoursMinutesSeconds => minutes(LengthRead::HoursMinutesSeconds),
-        Unit::PerCent | Unit::Count => number(text, comma),
+        Unit::Time(LengthRead::Minutes) | Unit::PerCent | Unit::Count => number(text, comma),
+        Unit::Time(read) => seconds(text, read, comma).map(|s| s / 60.0),
         Unit::Share => number(text, comma).map(|share| share * 100.0),
     }
 }
