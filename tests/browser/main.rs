@@ -16,7 +16,7 @@ fn the_report_answers_and_asks_nothing_of_the_network() {
         return;
     }
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let output = Command::new(python)
         .arg(root().join("tests/browser/check_report.py"))
         .arg(bench.path("d/report.html"))

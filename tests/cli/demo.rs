@@ -13,6 +13,8 @@ fn the_demo_goes_from_raw_files_to_its_report() {
     for words in ["ring-a", "watch-a", "invented", "Not a medical device", "nterval: not computed yet", "2026-04-04"] {
         assert!(html.contains(words), "the report speaks of {words}");
     }
+    let dump = std::fs::metadata(bench.path("d/raw/ring-c/P01.xml")).unwrap().len();
+    assert!(dump > 20_000_000, "a phone's dump is big: {dump} bytes");
     let lines = |text: &str| text.lines().filter(|l| l.chars().count() > 80 && !l.starts_with("$ ")).count();
     assert_eq!(lines(&run.stdout), 0, "a line is wider than the terminal:\n{}", run.stdout);
 }
@@ -20,11 +22,14 @@ fn the_demo_goes_from_raw_files_to_its_report() {
 #[test]
 fn the_demo_is_the_same_again_and_never_overwrites_something_else() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let raw = |name: &str| std::fs::read(bench.path(&format!("d/raw/{name}"))).unwrap();
-    let before = (raw("ring-a/P01.json"), raw("psg/P02_2026-04-05.edf"));
-    bench.line("demo d").ends(0);
-    assert_eq!((raw("ring-a/P01.json"), raw("psg/P02_2026-04-05.edf")), before);
+    let all = || {
+        ["ring-a/P01.json", "psg/P02_2026-04-05.edf", "band-b/P02.zip", "patch-a/P01.xlsx", "ring-c/P02.xml"].map(raw)
+    };
+    let before = all();
+    bench.line("demo d --dump-mb 1").ends(0);
+    assert!(all() == before, "a file differs");
     bench.write("mine/letter.txt", "dear");
     let said = bench.line("demo mine").ends(2).stderr;
     assert!(said.contains("is not empty, and not a demo alone"), "{said}");
@@ -34,14 +39,14 @@ fn the_demo_is_the_same_again_and_never_overwrites_something_else() {
     bench.write("own/study/study.toml", "version = 1");
     bench.line("demo own").ends(2);
     bench.write("d/thesis.txt", "mine");
-    bench.line("demo d").ends(2);
+    bench.line("demo d --dump-mb 1").ends(2);
     assert!(bench.path("own/raw/README.txt").exists() && bench.path("d/thesis.txt").exists());
 }
 
 #[test]
 fn the_report_is_the_same_for_the_same_study_but_for_its_date() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let report = |name: &str| {
         bench.line(&format!("--study d/study report --invented -o {name}")).ends(0);
         std::fs::read_to_string(bench.path(name)).unwrap()
@@ -68,7 +73,7 @@ fn the_report_is_the_same_for_the_same_study_but_for_its_date() {
 #[test]
 fn devices_of_the_demo_differ_as_they_are_meant_to() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let json = bench.line("--study d/study compare --format json").ends(0).json();
     let kappa: BTreeMap<String, f64> = json["devices"]
         .as_array()
@@ -81,14 +86,37 @@ fn devices_of_the_demo_differ_as_they_are_meant_to() {
         kappa["ring-a"] > kappa["watch-a"] && kappa["watch-a"] > kappa["band-a"] && kappa["band-a"] > kappa["ring-b"],
         "{kappa:?}"
     );
+    assert!(
+        kappa["ring-c"] > kappa["watch-a"] && kappa["watch-a"] > kappa["patch-a"] && kappa["band-a"] > kappa["band-b"],
+        "{kappa:?}"
+    );
     assert!(!kappa.contains_key("mat-a"), "claims never enter a matrix");
     assert_eq!(json["nights"].as_array().unwrap().len(), 6);
 }
 
 #[test]
+fn faults_of_a_dump_a_workbook_and_an_archive_are_where_they_were_put() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let check = bench.line("--study d/study check --format concise").ends(0).stdout.replace('\n', " ");
+    assert!(check.contains("ring-c-1 says nothing for 60 min between its first and its last row"), "{check}");
+    let ask = |sql: &str| bench.run(&["--study", "d/study", "query", sql, "--format", "csv"]).ends(0).stdout;
+    let nights = |device: &str| {
+        ask(&format!("SELECT count(*) AS n FROM night_summary WHERE source = '{device}' AND participant = 'P02'"))
+    };
+    assert_eq!([nights("band-b"), nights("ring-c"), nights("patch-a")], ["n\n2\n", "n\n3\n", "n\n3\n"]);
+    let absent = "SELECT count(*) AS n FROM night_summary WHERE source = 'band-b' AND night = '2026-04-04'";
+    assert_eq!(ask(absent), "n\n1\n", "only P01 has that night");
+    // Of the two tellers of the dump only the ring is read.
+    let said = bench.line("--study d/study import d/raw/ring-c/P01.xml --unit ring-c-1 --dry-run").ends(0);
+    let said = format!("{}{}", said.stdout, said.stderr).replace('\n', " ");
+    assert!(said.contains("@teller"), "{said}");
+}
+
+#[test]
 fn the_night_over_the_half_hour_change_is_shown_right() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let text = bench.line("--study d/study show P01/2026-04-04").ends(0).stdout;
     assert!(text.contains("the clock changes from UTC+11:00 to UTC+10:30"), "{text}");
     let sql = "SELECT count(DISTINCT utc_offset) AS offsets, count(*) = count(DISTINCT start_ms) AS once FROM epoch_local WHERE recording = 'P01/2026-04-04/ring-a-1'";
@@ -103,7 +131,7 @@ fn the_night_over_the_half_hour_change_is_shown_right() {
 #[test]
 fn findings_are_printed_in_three_shapes_and_explained() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let concise = bench.line("--study d/study check --format concise").ends(0);
     assert!(concise.stdout.contains("P02/2026-04-03/watch-a-2: warning[gap-inside]: "), "{}", concise.stdout);
     assert!(concise.stderr.contains("1 error (0 open, 1 accepted)"), "{}", concise.stderr);
@@ -120,7 +148,7 @@ fn findings_are_printed_in_three_shapes_and_explained() {
 #[test]
 fn an_error_is_accepted_only_where_it_is_and_with_a_reason() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let refuse = |words: &[&str], why: &str| {
         let said = bench.run(&[&["--study", "d/study", "accept"], words].concat()).ends(2).stderr;
         assert!(said.contains(why), "{said}");
@@ -136,7 +164,7 @@ fn an_error_is_accepted_only_where_it_is_and_with_a_reason() {
 #[test]
 fn a_rebuilt_store_says_the_same() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let said = bench.line("--study d/study rebuild").ends(0).stderr;
     assert!(said.contains("its contents are the same as before"), "{said}");
     std::fs::remove_file(bench.path("d/study/study.db")).unwrap();
@@ -151,7 +179,7 @@ fn a_rebuilt_store_says_the_same() {
 #[test]
 fn definitions_are_listed_and_shown() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let list = bench.line("--study d/study definition list").ends(0).stdout;
     assert!(list.lines().any(|l| l.starts_with("watch-a") && l.contains("study")), "{list}");
     assert!(list.lines().any(|l| l.starts_with("edf-stages") && l.contains("shipped")), "{list}");
@@ -163,7 +191,7 @@ fn definitions_are_listed_and_shown() {
 #[test]
 fn a_query_reads_and_never_writes() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let ask = |sql: &str| bench.run(&["--study", "d/study", "query", sql]);
     let text =
         ask("SELECT source, minutes_n3 FROM night_summary WHERE night = '2026-04-04' ORDER BY source").ends(0).stdout;
@@ -181,7 +209,7 @@ fn a_query_reads_and_never_writes() {
 #[test]
 fn one_night_of_one_person_ranks_nothing() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let text = bench.line("--study d/study compare P01/2026-04-03 --device ring-a").ends(0).stdout;
     assert!(text.contains("One night of one person ranks nothing"), "{text}");
     assert!(text.contains("interval: not computed yet"), "{text}");

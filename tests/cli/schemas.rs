@@ -15,7 +15,7 @@ const ANSWERS: &[(&str, &str)] = &[
 #[test]
 fn every_json_answer_follows_its_schema() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     bench.write("a.txt", "W\nN2\n");
     let answers = ANSWERS.iter().copied().chain([("agree", "agree a.txt a.txt --scheme five --format json")]);
     let mut n = 0;

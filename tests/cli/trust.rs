@@ -103,7 +103,7 @@ fn rows_around_a_declared_window_are_left_out_and_said_so() {
 #[test]
 fn a_report_never_takes_the_place_of_the_study() {
     let bench = Bench::new();
-    bench.line("demo d").ends(0);
+    bench.line("demo d --dump-mb 1").ends(0);
     let before = std::fs::read(bench.path("d/study/decisions.jsonl")).unwrap();
     for target in [
         "d/study/decisions.jsonl",

@@ -6,6 +6,7 @@ use crate::figures::sensitivity;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
 use crate::view::night::Night;
+use crate::view::once::once;
 use crate::view::table::Table;
 use crate::view::{claims, closing, pooled};
 use crate::{Page, ReportError, words};
@@ -88,7 +89,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         provenance: closing::provenance(&page.provenance),
         left_out: page.left_out.iter().map(|t| coded(t)).collect(),
     };
-    Ok(view.render()?)
+    Ok(once(&view.render()?))
 }
 
 fn why_not_pooled(comparison: &Comparison, device: &DeviceSummary) -> &'static str {

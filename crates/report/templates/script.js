@@ -49,6 +49,10 @@
 
   document.querySelectorAll('.sheet').forEach(function (sheet) {
     var data = JSON.parse(document.getElementById(sheet.dataset.from).textContent);
+    /* A row is written in runs: `57W 203 L` is wake 57 times, N3 20 times, light once. */
+    var rows = data.rows.map(function (row) {
+      return row.split(' ').map(function (run) { return run.slice(-1).repeat(Number(run.slice(0, -1)) || 1); }).join('');
+    });
     var last = Number(sheet.dataset.last);
     var pointing = sheet.querySelector('.pointing');
     var readout = sheet.querySelector('.readout');
@@ -80,7 +84,7 @@
       pointing.setAttribute('aria-valuenow', String(current));
       pointing.setAttribute('aria-valuetext', when);
       sheet.querySelector('.when').textContent = when + ', epoch ' + (current + 1) + ' of ' + data.n;
-      data.rows.forEach(function (row, i) {
+      rows.forEach(function (row, i) {
         values[i].textContent = data.words[row.charAt(current)];
         values[i].dataset.cell = row.charAt(current);
       });

@@ -4,6 +4,8 @@ use crate::cli::Cli;
 use crate::output::{Ended, Out};
 use anyhow::{Context as _, bail};
 use clap::Parser as _;
+use std::fs::File;
+use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
@@ -14,6 +16,9 @@ pub(crate) struct Args {
     /// Seed of the invented nights
     #[arg(long, value_name = "N", default_value_t = crate::demo::SEED)]
     seed: u64,
+    /// Least size of the larger of the two invented phone dumps, in millions of bytes
+    #[arg(long, value_name = "MB", default_value_t = crate::demo::DUMP_MB)]
+    dump_mb: u64,
 }
 
 pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -27,14 +32,7 @@ pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
         std::fs::remove_dir_all(&args.dir).with_context(|| args.dir.display().to_string())?;
     }
     out.say("Everything in this demo is invented: no person, no device, no night of it exists.")?;
-    let raw = args.dir.join("raw");
-    let files = crate::demo::files(args.seed);
-    for file in &files {
-        let path = raw.join(&file.path);
-        std::fs::create_dir_all(path.parent().unwrap_or(&raw))?;
-        std::fs::write(&path, &file.bytes).with_context(|| path.display().to_string())?;
-    }
-    out.say(format_args!("wrote {} raw files to {}", files.len(), raw.display()))?;
+    write_raw(args, &args.dir.join("raw"), out)?;
     for step in crate::demo::steps() {
         out.say(format_args!("\n{}", step.why))?;
         perform(&step, &args.dir, out)?;
@@ -46,14 +44,32 @@ pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     Ok(Ended::Fine)
 }
 
+fn write_raw(args: &Args, raw: &Path, out: &mut Out) -> anyhow::Result<()> {
+    let open = |path: &str| {
+        let path = raw.join(path);
+        std::fs::create_dir_all(path.parent().unwrap_or(raw))?;
+        File::create(&path).with_context(|| path.display().to_string())
+    };
+    let files = crate::demo::files(args.seed)?;
+    for file in &files {
+        open(&file.path)?.write_all(&file.bytes).with_context(|| file.path.clone())?;
+    }
+    let dumps = crate::demo::dumps(args.seed, args.dump_mb);
+    for dump in &dumps {
+        let mut file = BufWriter::new(open(&dump.path)?);
+        dump.write(&mut file).and_then(|()| file.flush()).with_context(|| dump.path.clone())?;
+    }
+    out.say(format_args!("wrote {} raw files to {}", files.len() + dumps.len(), raw.display()))?;
+    Ok(())
+}
+
 /// Says whether a folder holds a demo that this program wrote, and nothing beside it.
 fn is_a_demo_and_nothing_else(dir: &Path) -> bool {
     let Ok(entries) = std::fs::read_dir(dir) else { return false };
     let known = ["raw", "report.html", "study"];
     let only_known = entries.flatten().all(|e| known.iter().any(|k| e.file_name().to_str() == Some(k)));
-    let files = crate::demo::files(crate::demo::SEED);
     let first_line = |bytes: &[u8]| bytes.split(|b| *b == b'\n').next().map(<[u8]>::to_vec);
-    let readme = files.iter().find(|f| f.path == "README.txt").and_then(|f| first_line(&f.bytes));
+    let readme = first_line(crate::demo::readme(crate::demo::SEED).as_bytes());
     let theirs = std::fs::read(dir.join("raw/README.txt")).ok().and_then(|b| first_line(&b));
     only_known && readme.is_some() && readme == theirs
 }

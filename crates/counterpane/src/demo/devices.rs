@@ -137,6 +137,14 @@ fn joined(bouts: impl Iterator<Item = Bout>) -> Vec<Bout> {
     out
 }
 
+/// Returns bouts without what lies in a stretch, which begins some time after the first bout does.
+pub(crate) fn without_a_stretch(bouts: Vec<Bout>, after_ms: i64, ms: i64) -> Vec<Bout> {
+    let Some(from) = bouts.first().map(|b| Instant(b.start.0 + after_ms)) else { return bouts };
+    let until = Instant(from.0 + ms);
+    let parts = |b: Bout| [Bout { end: b.end.min(from), ..b }, Bout { start: b.start.max(until), ..b }];
+    bouts.into_iter().flat_map(parts).filter(|b| b.ms() > 0).collect()
+}
+
 /// Returns the whole minutes nearest to the time in a class.
 pub(crate) fn minutes(bouts: &[Bout], class: Stage) -> i64 {
     let ms: i64 = bouts.iter().filter(|b| b.class == class).map(Bout::ms).sum();

@@ -26,7 +26,17 @@ pub(crate) const EVENINGS: [(&str, Instant); 3] = [
 
 /// Returns local time with its offset, such as `2026-04-04T22:31:00+11:00`.
 pub(crate) fn text(at: Instant) -> String {
-    at.text_at(if at < CHANGE { BEFORE_SECONDS } else { AFTER_SECONDS })
+    at.text_at(offset_seconds(at))
+}
+
+fn offset_seconds(at: Instant) -> i32 {
+    if at < CHANGE { BEFORE_SECONDS } else { AFTER_SECONDS }
+}
+
+/// Returns local time as a day number of the 1900 system of spreadsheets, such as 46116.93 in the evening of 2026-04-04.
+pub(crate) fn serial(at: Instant) -> f64 {
+    // 1970-01-01 is day 25569.
+    (at.0 + i64::from(offset_seconds(at)) * 1000 + 25_569 * 86_400_000) as f64 / 86_400_000.0
 }
 
 /// Returns the local date, such as `2026-04-04`.
@@ -59,6 +69,13 @@ mod tests {
         for (label, at) in EVENINGS {
             assert_eq!(zone.instant_of(format!("{label} 22:00").parse().unwrap(), Fold::Error), Ok(at));
         }
+    }
+
+    #[test]
+    fn a_day_number_is_that_of_a_spreadsheet() {
+        // 2026-04-04 is day 46116 in any spreadsheet; noon is half a day.
+        let noon = Instant("2026-04-04T12:00:00+11:00".parse::<jiff::Timestamp>().unwrap().as_millisecond());
+        assert_eq!(serial(noon), 46_116.5);
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub(crate) enum Do {
     },
 }
 
-const DEVICES: [&str; 6] = ["band-a", "mat-a", "patch-z", "ring-a", "ring-b", "watch-a"];
+const DEVICES: [&str; 9] = ["band-a", "band-b", "mat-a", "patch-a", "patch-z", "ring-a", "ring-b", "ring-c", "watch-a"];
 const LABELS: [&str; 3] = ["2026-04-03", "2026-04-04", "2026-04-05"];
 
 /// Returns the steps in order.
@@ -51,7 +51,7 @@ pub(crate) fn steps() -> Vec<Step> {
             },
         },
         Step {
-            why: "Then who and what is in it: two people, six devices, one scorer, six nights:",
+            why: "Then who and what is in it: two people, nine devices, one scorer, six nights:",
             act: Do::Append { path: "study.toml", text: declarations() },
         },
     ];
@@ -104,8 +104,37 @@ fn imports() -> Vec<Step> {
         let patch = LABELS.map(|l| format!("{{raw}}/patch-z/{who}_{l}.jsonl")).join(" ");
         let words = format!("import {patch} --unit patch-z-{unit}");
         steps.push(command("patch-z knows only sleep and wake:", &words, false));
+        steps.extend(bigger_files(who, unit));
     }
     steps
+}
+
+/// A workbook, an archive and a dump.
+fn bigger_files(who: &str, unit: &str) -> Vec<Step> {
+    let import = |why, device: &str, ending: &str| {
+        command(why, &format!("import {{raw}}/{device}/{who}.{ending} --unit {device}-{unit}"), false)
+    };
+    vec![
+        import("patch-a gives a workbook of day numbers, and its clock is 3 minutes slow:", "patch-a", "xlsx"),
+        import(
+            if who == "P02" {
+                "In this archive of band-b one day's file is not there; its night stays missing:"
+            } else {
+                "band-b gives an archive: a file for each day, and an index that says when each began:"
+            },
+            "band-b",
+            "zip",
+        ),
+        import(
+            if who == "P01" {
+                "ring-c is told of in a dump of a whole phone, which guesses too; only the ring is read:"
+            } else {
+                "The second phone is new, and its dump is small:"
+            },
+            "ring-c",
+            "xml",
+        ),
+    ]
 }
 
 fn endings() -> Vec<Step> {

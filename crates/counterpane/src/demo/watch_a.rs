@@ -3,7 +3,7 @@
 use super::devices::{self, Bout, Quality};
 use super::night::TrueNight;
 use super::{lord_howe, order};
-use counterpane_model::{Instant, Stage};
+use counterpane_model::Stage;
 
 const STEP_MS: i64 = 30_000;
 /// The night in which the watch says nothing for a while: participant and evening.
@@ -32,7 +32,7 @@ pub(crate) fn file(seed: u64, night: &TrueNight) -> String {
     let mut bouts = order::settled(devices::bouts(&mut dice, night, &QUALITY, STEP_MS), STEP_MS);
     let this = (night.participant, night.evening);
     if this == GAP {
-        bouts = without_a_stretch(bouts);
+        bouts = devices::without_a_stretch(bouts, GAP_AFTER_MS, GAP_MS);
     }
     let drowsy = if this == DROWSY { drowsy(&bouts) } else { Vec::new() };
     let rows: String = bouts.iter().enumerate().map(|(i, b)| row(b, drowsy.contains(&i))).collect();
@@ -52,13 +52,6 @@ fn row(bout: &Bout, drowsy: bool) -> String {
     let seconds = bout.ms() / 1000;
     let lasts = format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60);
     format!("{};{lasts};{phase}\n", lord_howe::clock(bout.start))
-}
-
-fn without_a_stretch(bouts: Vec<Bout>) -> Vec<Bout> {
-    let Some(from) = bouts.first().map(|b| Instant(b.start.0 + GAP_AFTER_MS)) else { return bouts };
-    let until = Instant(from.0 + GAP_MS);
-    let parts = |b: Bout| [Bout { end: b.end.min(from), ..b }, Bout { start: b.start.max(until), ..b }];
-    bouts.into_iter().flat_map(parts).filter(|b| b.ms() > 0).collect()
 }
 
 /// Returns the rows that say so: the first short ones of light sleep.

@@ -100,6 +100,17 @@ impl Canvas {
         self.path(&path, look);
     }
 
+    /// Draws several outlines of one look with rounded corners.
+    pub fn outlines(&mut self, frames: &[Frame], round: f64, look: &Look) {
+        let look = self.look(look);
+        let _ = write!(self.body, "<g{look}>");
+        for f in frames {
+            let (x, y, w, h, r) = (number(f.x), number(f.y), number(f.w), number(f.h), number(round));
+            let _ = write!(self.body, "<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" rx=\"{r}\"/>");
+        }
+        self.body.push_str("</g>\n");
+    }
+
     /// Draws a straight line.
     pub fn line(&mut self, from: (f64, f64), to: (f64, f64), look: &Look) {
         let (x1, y1, x2, y2) = (number(from.0), number(from.1), number(to.0), number(to.1));

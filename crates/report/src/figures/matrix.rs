@@ -110,10 +110,8 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     let layout = Layout { left, top: top + 36.0, cell: (w, 44.0), k, narrow: size.narrow };
     heads(&mut c, data, &layout);
     cells(&mut c, data, &layout);
-    for i in 0..k {
-        frame(&mut c, data, &layout, i);
-        sums(&mut c, data, &layout, i);
-    }
+    frames(&mut c, data, &layout);
+    sums(&mut c, data, &layout);
     let height = layout.top + layout.cell.1 * k as f64 + 42.0;
     c.finish(height, &data.title(), &description(data))
 }
@@ -127,10 +125,12 @@ fn widest_sum(data: &Matrix, narrow: bool) -> f64 {
 
 fn heading(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
     let mut y = 4.0;
+    let mut title = Vec::new();
     for line in wrap(&data.title(), 15.0, width - 8.0) {
         y += 17.0;
-        c.text((4.0, y), &line, &Type::new(14.0).bold());
+        title.push((4.0, y, line));
     }
+    c.texts(&title, &Type::new(14.0).bold());
     for line in wrap(&data.about, 11.5, width - 8.0) {
         y += 16.0;
         c.text((4.0, y), &line, &Type::new(11.5).faint());
@@ -143,20 +143,26 @@ fn heads(c: &mut Canvas, data: &Matrix, at: &Layout) {
     let small = at.small().faint();
     let middle = at.left + at.cell.0 * at.k as f64 / 2.0;
     c.text((middle, at.top - 24.0), &format!("{} said", data.voices.other()), &small);
+    let edge = at.left + at.cell.0 * at.k as f64;
+    let mut words = vec![
+        (edge + 6.0, at.top - 8.0, "in all".to_owned()),
+        (4.0, at.top + at.cell.1 * at.k as f64 + 19.0, "in all".to_owned()),
+    ];
     let side = format!("{} said", data.voices.reference().trim_start_matches("the "));
-    for (index, line) in wrap(&side, small.size, at.left - 8.0).iter().enumerate() {
-        c.text((4.0, at.top - 20.0 + 13.0 * index as f64), line, &small.anchor(Anchor::Start));
+    for (index, line) in wrap(&side, small.size, at.left - 8.0).into_iter().enumerate() {
+        words.push((4.0, at.top - 20.0 + 13.0 * index as f64, line));
     }
+    c.texts(&words, &small.anchor(Anchor::Start));
+    let (mut columns, mut rows) = (Vec::new(), Vec::new());
     let name = if at.narrow { Type::new(10.5).bold() } else { Type::new(12.0).bold() };
     for (i, class) in data.classes().iter().enumerate() {
         let cell = at.cell(i, i);
         let word = if at.narrow { short(*class) } else { words::class_head(*class) };
-        c.text((cell.x + cell.w / 2.0, at.top - 8.0), word, &name.anchor(Anchor::Middle));
-        c.text((4.0, cell.y + cell.h / 2.0 + 4.0), word, &name);
+        columns.push((cell.x + cell.w / 2.0, at.top - 8.0, word.to_owned()));
+        rows.push((4.0, cell.y + cell.h / 2.0 + 4.0, word.to_owned()));
     }
-    let edge = at.left + at.cell.0 * at.k as f64;
-    c.text((edge + 6.0, at.top - 8.0), "in all", &small.anchor(Anchor::Start));
-    c.text((4.0, at.top + at.cell.1 * at.k as f64 + 19.0), "in all", &small.anchor(Anchor::Start));
+    c.texts(&columns, &name.anchor(Anchor::Middle));
+    c.texts(&rows, &name);
 }
 
 fn short(class: Stage) -> &'static str {
@@ -181,7 +187,7 @@ fn cells(c: &mut Canvas, data: &Matrix, at: &Layout) {
         let (count, whole) = (data.count(*i, *j), data.whole(*i, *j));
         if count > 0 {
             let opacity = Some(0.06 + 0.44 * count as f64 / whole as f64);
-            c.rect(inner(*i, *j), &Look { opacity, ..Look::fill(Ink::Shade) });
+            c.rects(&[inner(*i, *j)], &Look { opacity, ..Look::fill(Ink::Shade) });
         }
     }
     let diagonal: Vec<Frame> = filled.iter().filter(|(i, j)| i == j).map(|(i, j)| inner(*i, *j)).collect();
@@ -207,17 +213,26 @@ fn minutes(count: u64, narrow: bool) -> String {
     if narrow { text.trim_end_matches(" min").to_owned() } else { text }
 }
 
-/// Draws the frame round what adds to 100 %, or says why there is nothing in it.
-fn frame(c: &mut Canvas, data: &Matrix, at: &Layout, i: usize) {
-    let (first, last) = match data.direction {
-        Direction::Rows => (at.cell(i, 0), at.cell(i, at.k - 1)),
-        Direction::Columns => (at.cell(0, i), at.cell(at.k - 1, i)),
+/// Draws the frames round what adds to 100 %, and says where there is nothing in one.
+fn frames(c: &mut Canvas, data: &Matrix, at: &Layout) {
+    let frame = |i: usize| {
+        let (first, last) = match data.direction {
+            Direction::Rows => (at.cell(i, 0), at.cell(i, at.k - 1)),
+            Direction::Columns => (at.cell(0, i), at.cell(at.k - 1, i)),
+        };
+        Frame { x: first.x, y: first.y, w: last.x + last.w - first.x, h: last.y + last.h - first.y }
     };
-    let all = Frame { x: first.x, y: first.y, w: last.x + last.w - first.x, h: last.y + last.h - first.y };
-    c.rect(all, &Look { round: 5.0, ..Look::stroke(Ink::Line, 1.0) }.dashed("4 3"));
-    if data.whole(i, i) > 0 {
-        return;
+    let all: Vec<Frame> = (0..at.k).map(frame).collect();
+    c.outlines(&all, 5.0, &Look::stroke(Ink::Line, 1.0).dashed("4 3"));
+    for (i, frame) in all.iter().enumerate() {
+        if data.whole(i, i) == 0 {
+            nothing(c, data, *frame);
+        }
     }
+}
+
+/// Says why there is nothing in a frame.
+fn nothing(c: &mut Canvas, data: &Matrix, all: Frame) {
     let words = match data.direction {
         Direction::Rows => "stage not present".to_owned(),
         Direction::Columns => format!("{} never said this", data.voices.other().trim_start_matches("the ")),
@@ -230,21 +245,22 @@ fn frame(c: &mut Canvas, data: &Matrix, at: &Layout, i: usize) {
     }
 }
 
-fn sums(c: &mut Canvas, data: &Matrix, at: &Layout, i: usize) {
-    let row = at.cell(i, at.k - 1);
-    let column = at.cell(at.k - 1, i);
+fn sums(c: &mut Canvas, data: &Matrix, at: &Layout) {
+    let edge = at.left + at.cell.0 * at.k as f64 + 6.0;
+    let below = at.top + at.cell.1 * at.k as f64 + 19.0;
+    let row = |i: usize| {
+        let cell = at.cell(i, i);
+        (edge, cell.y + cell.h / 2.0 + 4.0, words::epochs(data.row_sum(i)))
+    };
+    let column = |i: usize| {
+        let cell = at.cell(i, i);
+        (cell.x + cell.w / 2.0, below, minutes(data.column_sum(i), at.narrow))
+    };
     let small = at.small();
-    c.text(
-        (row.x + row.w + 6.0, row.y + row.h / 2.0 + 4.0),
-        &words::epochs(data.row_sum(i)),
-        &small.anchor(Anchor::Start),
-    );
-    let y = column.y + column.h + 19.0;
-    c.text((column.x + column.w / 2.0, y), &minutes(data.column_sum(i), at.narrow), &small);
-    if i + 1 == at.k {
-        let all = (0..at.k).map(|i| data.row_sum(i)).sum();
-        c.text((row.x + row.w + 6.0, y), &words::epochs(all), &small.anchor(Anchor::Start).bold());
-    }
+    c.texts(&(0..at.k).map(row).collect::<Vec<_>>(), &small.anchor(Anchor::Start));
+    c.texts(&(0..at.k).map(column).collect::<Vec<_>>(), &small);
+    let all = (0..at.k).map(|i| data.row_sum(i)).sum();
+    c.text((edge, below), &words::epochs(all), &small.anchor(Anchor::Start).bold());
 }
 
 fn description(data: &Matrix) -> String {

@@ -50,6 +50,16 @@ struct Side {
     to: f64,
 }
 
+/// Returns runs of letters, a number before each that is longer than one: `57W 203 L` is W 57 times, 3 20 times, L once.
+fn runs(letters: &[char]) -> String {
+    let runs = letters.chunk_by(|a, b| a == b).map(|run| match run {
+        [letter] => letter.to_string(),
+        [letter, ..] => format!("{}{letter}", run.len()),
+        [] => String::new(),
+    });
+    runs.collect::<Vec<_>>().join(" ")
+}
+
 /// What the script reads. Times are local by arithmetic on offsets: the reader's own zone must never
 /// enter, and a browser knows no other rules than its own.
 #[derive(Serialize)]
@@ -87,7 +97,7 @@ fn readout(data: &Hypnogram, n: usize) -> Data<'static> {
     let end = Instant(data.start.0 + i64::try_from(n).unwrap_or(0) * EPOCH_MS);
     let letters = |cells: &[Cell]| {
         let all = cells.iter().copied().chain(std::iter::repeat(Cell::Missing)).take(n);
-        all.map(Cell::letter).collect()
+        runs(&all.map(Cell::letter).collect::<Vec<char>>())
     };
     Data {
         start: data.start.0,

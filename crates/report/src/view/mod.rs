@@ -7,6 +7,7 @@ pub(crate) mod figure;
 pub(crate) mod minutes_tables;
 pub(crate) mod night;
 pub(crate) mod notes;
+pub(crate) mod once;
 pub(crate) mod pooled;
 pub(crate) mod statistics;
 pub(crate) mod table;

@@ -7,12 +7,26 @@ use counterpane_model::grid::project;
 use counterpane_model::{Grid, Instant, Mark, Scheme, Span, Stage};
 use read::Read;
 
+type Reader = fn(&DemoFile) -> Vec<Read>;
+
+/// Every raw file, with dumps of the nights alone.
+fn files(seed: u64) -> Vec<DemoFile> {
+    let mut all = super::files(seed).unwrap();
+    for dump in dumps(seed, 0) {
+        let mut bytes = Vec::new();
+        dump.write(&mut bytes).unwrap();
+        all.push(DemoFile { path: dump.path, bytes });
+    }
+    all.sort_by(|a, b| a.path.cmp(&b.path));
+    all
+}
+
 fn with(folder: &str) -> Vec<DemoFile> {
     files(SEED).into_iter().filter(|f| f.path.starts_with(&format!("{folder}/"))).collect()
 }
 
 /// Every recording of a device with the night that it is of.
-fn recordings(seed: u64, folder: &str, reader: fn(&DemoFile) -> Vec<Read>) -> Vec<(TrueNight, Vec<Span>)> {
+fn recordings(seed: u64, folder: &str, reader: Reader) -> Vec<(TrueNight, Vec<Span>)> {
     let truth = truth(seed);
     let of_device = |f: &DemoFile| f.path.starts_with(&format!("{folder}/"));
     let mut out = Vec::new();
@@ -23,7 +37,8 @@ fn recordings(seed: u64, folder: &str, reader: fn(&DemoFile) -> Vec<Read>) -> Ve
             out.push((night.clone(), spans));
         }
     }
-    assert_eq!(out.len(), 6, "{folder} has every night");
+    let absent = usize::from(folder == "band-b");
+    assert_eq!(out.len(), 6 - absent, "{folder} has every night that it should have");
     out
 }
 
@@ -62,8 +77,12 @@ fn a_seed_gives_the_same_files_and_another_seed_gives_others() {
 fn every_device_has_every_night() {
     let paths: Vec<String> = files(SEED).into_iter().map(|f| f.path).collect();
     let count = |start: &str| paths.iter().filter(|p| p.starts_with(start)).count();
-    let folders = ["psg/", "watch-a/", "band-a/", "patch-z/", "ring-a/", "ring-b/", "mat-a/", "README"];
-    assert_eq!(folders.map(count), [6, 6, 6, 6, 2, 2, 2, 1]);
+    let nightly = ["psg/", "watch-a/", "band-a/", "patch-z/"];
+    assert_eq!(nightly.map(count), [6; 4]);
+    let accounts = ["ring-a/", "ring-b/", "ring-c/", "mat-a/", "patch-a/", "band-b/"];
+    assert_eq!(accounts.map(count), [2; 6]);
+    assert_eq!(count("README"), 1);
+    assert_eq!(paths.len(), 4 * 6 + 6 * 2 + 1);
     assert!(paths.is_sorted());
     assert!(paths.contains(&"psg/P01_2026-04-03.edf".to_owned()));
 }
@@ -130,14 +149,23 @@ fn devices_are_as_good_as_they_are_meant_to_be() {
     let band_a = four("band-a", read::band_a, 0);
     let ring_b = four("ring-b", read::ring_b, 0);
     let in_time = four("ring-b", read::ring_b, ring_b::LATE_MS);
+    let ring_c = four("ring-c", read::ring_c, 0);
+    let patch_a = four("patch-a", read::patch_a, 0);
+    let patch_a_in_time = four("patch-a", read::patch_a, -patch_a::EARLY_MS);
+    let band_b = four("band-b", read::band_b, 0);
     let patch_z = agreement(&recordings(SEED, "patch-z", read::patch_z), Scheme::SleepWake, 0);
     println!("ring-a {ring_a} watch-a {watch_a} band-a {band_a} ring-b {ring_b} in time {in_time} patch-z {patch_z}");
+    println!("ring-c {ring_c} patch-a {patch_a} in time {patch_a_in_time} band-b {band_b}");
     assert!((82..=90).contains(&ring_a), "ring-a {ring_a}");
     assert!((72..=80).contains(&watch_a), "watch-a {watch_a}");
     assert!((62..=70).contains(&band_a), "band-a {band_a}");
     assert!((45..=57).contains(&ring_b), "ring-b {ring_b}");
     assert!(in_time >= ring_b + 2, "ring-b is late: {ring_b}, moved back {in_time}");
     assert!((90..=97).contains(&patch_z), "patch-z {patch_z}");
+    assert!((78..=84).contains(&ring_c), "ring-c {ring_c}");
+    assert!((66..=73).contains(&patch_a), "patch-a {patch_a}");
+    assert!(patch_a_in_time >= patch_a + 3, "patch-a is early: {patch_a}, moved on {patch_a_in_time}");
+    assert!((57..=64).contains(&band_b), "band-b {band_b}");
 }
 
 #[test]
@@ -159,7 +187,7 @@ fn seams(spans: &[Span]) -> Vec<i64> {
     spans.windows(2).map(|w| w[1].start.ms_since(w[0].end)).filter(|ms| *ms != 0).collect()
 }
 
-fn planted(folder: &str, reader: fn(&DemoFile) -> Vec<Read>) -> Vec<(String, Vec<i64>)> {
+fn planted(folder: &str, reader: Reader) -> Vec<(String, Vec<i64>)> {
     let name = |n: &TrueNight| format!("{} {}", n.participant, n.evening);
     let seams = recordings(SEED, folder, reader).into_iter().map(|(n, spans)| (name(&n), seams(&spans)));
     seams.filter(|(_, s)| !s.is_empty()).collect()
@@ -170,8 +198,46 @@ fn faults_lie_where_they_were_put_and_nowhere_else() {
     assert_eq!(planted("ring-a", read::ring_a), [("P01 2026-04-05".to_owned(), vec![-360_000])]);
     assert_eq!(planted("watch-a", read::watch_a), [("P02 2026-04-03".to_owned(), vec![watch_a::GAP_MS])]);
     assert_eq!(planted("ring-b", read::ring_b), [("P02 2026-04-05".to_owned(), vec![3_600_000])]);
+    assert_eq!(planted("ring-c", read::ring_c), [("P01 2026-04-03".to_owned(), vec![ring_c::MISSING_MS])]);
     assert_eq!(planted("band-a", read::band_a), []);
+    assert_eq!(planted("band-b", read::band_b), []);
+    assert_eq!(planted("patch-a", read::patch_a), []);
     assert_eq!(planted("patch-z", read::patch_z), []);
+}
+
+#[test]
+fn one_day_of_an_archive_is_listed_and_absent() {
+    let read: Vec<(String, String)> = recordings(SEED, "band-b", read::band_b)
+        .into_iter()
+        .map(|(n, _)| (n.participant.to_owned(), n.evening.to_owned()))
+        .collect();
+    assert!(!read.contains(&(band_b::ABSENT.0.to_owned(), band_b::ABSENT.1.to_owned())));
+    let listed = with("band-b").iter().map(|f| read::member(f, "index.json").matches("\"id\"").count()).sum::<usize>();
+    assert_eq!((listed, read.len()), (6, 5));
+}
+
+#[test]
+fn a_dump_is_as_long_as_it_was_asked_for_and_nearly_nothing_in_it_is_sleep() {
+    for (dump, least) in dumps(SEED, 2).iter().zip([2_000_000, 200_000]) {
+        let mut bytes = Vec::new();
+        dump.write(&mut bytes).unwrap();
+        assert!((least..3 * least).contains(&bytes.len()), "{} has {} bytes", dump.path, bytes.len());
+        let text = String::from_utf8(bytes).unwrap();
+        assert!(text.lines().all(|l| l.len() >= 12), "a short line: what a dump is reckoned by is wrong");
+        if least == 2_000_000 {
+            let own = text.lines().filter(|l| l.contains("teller=\"ring-c\"")).count();
+            assert!(own * 50 < text.lines().count(), "{own} lines are the ring's");
+        }
+    }
+}
+
+#[test]
+fn lengths_of_the_patch_that_are_no_stage_are_longer_than_a_day() {
+    for file in with("patch-a") {
+        let sheet = read::member(&file, "xl/worksheets/sheet1.xml");
+        assert!(sheet.contains("<mergeCell ref=\"A1:D1\"/>"), "the title runs over all columns");
+        assert!(read::rows(&file).iter().all(|r| r.worn_days > 1.0 && r.worn_days < 5.0));
+    }
 }
 
 #[test]
@@ -216,7 +282,14 @@ fn devices_use_the_words_they_have() {
         marks
     };
     let four = devices::CLASSES.map(Mark::Stage);
-    for (folder, reader) in [("ring-a", read::ring_a as fn(&DemoFile) -> Vec<Read>), ("ring-b", read::ring_b)] {
+    let readers: [(&str, Reader); 5] = [
+        ("band-b", read::band_b),
+        ("patch-a", read::patch_a),
+        ("ring-a", read::ring_a),
+        ("ring-b", read::ring_b),
+        ("ring-c", read::ring_c),
+    ];
+    for (folder, reader) in readers {
         assert!(marks(folder, reader).iter().all(|m| four.contains(m)) && marks(folder, reader).len() == 4);
     }
     assert_eq!(marks("patch-z", read::patch_z).len(), 2);

@@ -136,6 +136,97 @@ pub(super) fn patch_z(file: &DemoFile) -> Vec<Read> {
     vec![Read { evening: evening_of(file), spans }]
 }
 
+/// A value of an attribute in a line of XML.
+fn attribute<'l>(line: &'l str, name: &str) -> &'l str {
+    let from = line.find(&format!(" {name}=\"")).unwrap_or_else(|| panic!("no {name}: {line}")) + name.len() + 3;
+    line[from..].split_once('"').unwrap().0
+}
+
+/// Puts rows into nights: a row belongs to the evening of its date, from noon to noon.
+fn nights(spans: Vec<Span>) -> Vec<Read> {
+    let evening = |s: &Span| lord_howe::date(Instant(s.start.0 - 12 * 3_600_000));
+    let of_night = spans.chunk_by(|a, b| evening(a) == evening(b));
+    of_night.map(|night| Read { evening: evening(&night[0]), spans: night.to_vec() }).collect()
+}
+
+pub(super) fn ring_c(file: &DemoFile) -> Vec<Read> {
+    let text = std::str::from_utf8(&file.bytes).unwrap();
+    assert!(text.ends_with("</pocket-dump>\n"));
+    assert!(text.contains(" topic=\"rest\" teller=\"phone\" "), "the phone guesses too");
+    let map = [("up", "W"), ("calm", "Light"), ("still", "N3"), ("vivid", "R")];
+    let at = |time: &str| Instant(time.parse::<jiff::Timestamp>().unwrap().as_millisecond());
+    let own = text.lines().filter(|l| l.contains(" teller=\"ring-c\" "));
+    let row = |l: &str| span(at(attribute(l, "since")), at(attribute(l, "till")), attribute(l, "tells"), &map);
+    nights(own.map(row).collect())
+}
+
+/// Returns the text of a member of an archive.
+pub(super) fn member(file: &DemoFile, name: &str) -> String {
+    let mut zip = zip::ZipArchive::new(std::io::Cursor::new(&file.bytes)).unwrap();
+    std::io::read_to_string(zip.by_name(name).unwrap()).unwrap()
+}
+
+pub(super) fn band_b(file: &DemoFile) -> Vec<Read> {
+    let json = |name: &str| serde_json::from_str::<Value>(&member(file, name)).unwrap();
+    let zip = zip::ZipArchive::new(std::io::Cursor::new(&file.bytes)).unwrap();
+    let map = [("awake", "W"), ("light", "Light"), ("deep", "N3"), ("dreams", "R")];
+    let index = json("index.json");
+    let listed = index["days"].as_array().unwrap().clone();
+    let there = listed.into_iter().map(|day| (format!("days/{}.json", day["evening"].as_str().unwrap()), day));
+    let there = there.filter(|(name, _)| zip.index_for_name(name).is_some());
+    let read = |(name, day): (String, Value)| {
+        let of_day = json(&name);
+        assert_eq!(of_day["day"], day["id"]);
+        let began = zone().instant_of(day["began"].as_str().unwrap().parse().unwrap(), Fold::Error).unwrap();
+        let ms = |v: &Value| (v.as_f64().unwrap() * 60_000.0) as i64;
+        let row = |b: &Value| {
+            let start = Instant(began.0 + ms(&b["minute"]));
+            span(start, Instant(start.0 + ms(&b["minutes"])), b["state"].as_str().unwrap(), &map)
+        };
+        let spans = of_day["blocks"].as_array().unwrap().iter().map(row).collect();
+        Read { evening: day["evening"].as_str().unwrap().into(), spans }
+    };
+    there.map(read).collect()
+}
+
+/// A row of the patch's workbook.
+pub(super) struct PatchRow {
+    serial: f64,
+    lasted_days: f64,
+    pub(super) worn_days: f64,
+    phase: String,
+}
+
+/// Reads the rows under the header of the patch's workbook.
+pub(super) fn rows(file: &DemoFile) -> Vec<PatchRow> {
+    let shared = member(file, "xl/sharedStrings.xml");
+    let words: Vec<&str> = shared.split("<t>").skip(1).map(|t| t.split_once("</t>").unwrap().0).collect();
+    let sheet = member(file, "xl/worksheets/sheet1.xml");
+    let rows =
+        sheet.split("<row r=\"").skip(1).filter(|row| row.split_once('"').unwrap().0.parse::<u32>().unwrap() > 3);
+    let read = |row: &str| {
+        let values: Vec<&str> = row.split("<v>").skip(1).map(|v| v.split_once("</v>").unwrap().0).collect();
+        let number = |i: usize| values[i].parse::<f64>().unwrap();
+        let phase = words[values[3].parse::<usize>().unwrap()].to_owned();
+        PatchRow { serial: number(0), lasted_days: number(1), worn_days: number(2), phase }
+    };
+    rows.map(read).collect()
+}
+
+pub(super) fn patch_a(file: &DemoFile) -> Vec<Read> {
+    let map = [("awake", "W"), ("even", "Light"), ("heavy", "N3"), ("lively", "R")];
+    let ms = |days: f64| (days * 86_400_000.0).round() as i64;
+    let mut above: Option<Instant> = None;
+    let row = |row: PatchRow| {
+        let wall = jiff::civil::date(1899, 12, 30).at(0, 0, 0, 0) + jiff::SignedDuration::from_millis(ms(row.serial));
+        let start = zone().instant_of(wall, above.map_or(Fold::Error, Fold::After)).unwrap();
+        assert!(above.is_none_or(|a| a < start), "rows are in order of time: {wall}");
+        above = Some(start);
+        span(start, Instant(start.0 + ms(row.lasted_days)), &row.phase, &map)
+    };
+    nights(rows(file).into_iter().map(row).collect())
+}
+
 /// What an EDF+ file of annotations says: fields of the header, and onset, duration and text of each.
 pub(super) struct Edf {
     pub(super) patient: String,
