@@ -47,6 +47,11 @@
     return two(Math.floor(day / 3600)) + ':' + two(Math.floor(day / 60) % 60) + ':' + two(day % 60) + ' (UTC' + zone + ')';
   }
 
+  /* Some browsers forget that a table is one while its rows are shown as blocks. */
+  [['table', 'table'], ['tr', 'row'], ['thead th', 'columnheader'], ['tbody th', 'rowheader'], ['td', 'cell']].forEach(function (part) {
+    document.querySelectorAll('.stacked ' + part[0]).forEach(function (e) { e.setAttribute('role', part[1]); });
+  });
+
   document.querySelectorAll('.sheet').forEach(function (sheet) {
     var data = JSON.parse(document.getElementById(sheet.dataset.from).textContent);
     /* A row is written in runs: `57W 203 L` is wake 57 times, N3 20 times, light once. */

@@ -87,21 +87,28 @@ impl Canvas {
         let _ = writeln!(self.body, "<rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"{look}/>");
     }
 
-    /// Draws several rectangles of one look as one path, which keeps a night of patches small.
+    /// Draws several rectangles of one look as one path, which keeps a night of patches small: edges on tenths of a
+    /// pixel, so that neighbours still touch, and each rectangle counted from the one before.
     pub fn rects(&mut self, frames: &[Frame], look: &Look) {
+        let mut path = String::new();
+        let mut before = None;
+        for f in frames {
+            let ([x, y], [right, bottom]) = ([f.x, f.y].map(tenths), [f.x + f.w, f.y + f.h].map(tenths));
+            let (letter, dx, dy) = before.map_or(('M', x, y), |(x0, y0)| ('m', x - x0, y - y0));
+            let [dx, dy, w, h] = [dx, dy, right - x, bottom - y].map(|n| number(n / 10.0));
+            let _ = write!(path, "{letter}{dx} {dy}h{w}v{h}h-{w}z");
+            before = Some((x, y));
+        }
+        if !path.is_empty() {
+            self.path(&path, look);
+        }
+    }
+
+    /// Draws several rectangles of one look with rounded corners.
+    pub fn outlines(&mut self, frames: &[Frame], round: f64, look: &Look) {
         if frames.is_empty() {
             return;
         }
-        let mut path = String::new();
-        for f in frames {
-            let (x, y, w, h) = (number(f.x), number(f.y), number(f.w), number(f.h));
-            let _ = write!(path, "M{x} {y}h{w}v{h}h-{w}z");
-        }
-        self.path(&path, look);
-    }
-
-    /// Draws several outlines of one look with rounded corners.
-    pub fn outlines(&mut self, frames: &[Frame], round: f64, look: &Look) {
         let look = self.look(look);
         let _ = write!(self.body, "<g{look}>");
         for f in frames {
@@ -161,6 +168,12 @@ impl Canvas {
     /// Opens a group that a reader of the picture by ear or by pointer knows by a name.
     pub fn open(&mut self, name: &str) {
         let _ = writeln!(self.body, "<g><title>{}</title>", escape(name));
+    }
+
+    /// Opens a group whose marks say where they are from a point on. What is drawn alike in several places, or in
+    /// several figures, then is the same text, which a page writes once.
+    pub fn shift(&mut self, to: (f64, f64)) {
+        let _ = writeln!(self.body, "<g transform=\"translate({} {})\">", number(to.0), number(to.1));
     }
 
     /// Closes the group that was opened last.
@@ -225,6 +238,11 @@ impl Canvas {
         }
         out
     }
+}
+
+/// Returns whole tenths, as a number that is whole.
+fn tenths(value: f64) -> f64 {
+    (value * 10.0).round()
 }
 
 /// How a mark is filled and outlined.

@@ -5,7 +5,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::{fit, width, wrap};
+use crate::draw::text::{fit, number, width, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Linear, Look, Size, Theme, Type};
 use crate::{minutes, words};
 use counterpane_compare::{Comparison, NightComparison};
@@ -89,12 +89,9 @@ pub fn deviations(data: &Deviations, size: Size, theme: Theme) -> String {
         c.line((4.0, y + 2.0), (size.width - 4.0, y + 2.0), &Look::stroke(Ink::Grid, 1.0).dashed("4 3"));
         c.text((4.0, y + 18.0), &group.quantity, &Type::new(12.0).bold());
         y += HEAD;
-        for deviation in &group.deviations {
-            if let Ok(minutes) = deviation.minutes {
-                one(&mut c, deviation, minutes, &scale, y, names, size);
-                y += LINE;
-            }
-        }
+        let shown: Vec<Shown> = group.shown(&scale, y).collect();
+        several(&mut c, &shown, scale.at(0.0), names, size);
+        y += LINE * shown.len() as f64;
         if let Some(words) = group.without() {
             // The lines of the axis would run through the words.
             let behind = Frame { x: 8.0, y: y - 4.0, w: (width(&words, 11.0) + 12.0).min(size.width - 16.0), h: 16.0 };
@@ -137,21 +134,48 @@ fn axis(c: &mut Canvas, scale: &Linear, top: f64, bottom: f64, size: Size) {
     c.text((zero + 8.0, top + 12.0), more, &faint);
 }
 
-fn one(c: &mut Canvas, deviation: &Deviation, minutes: f64, scale: &Linear, y: f64, names: f64, size: Size) {
-    let base = y + 4.0;
-    c.text((12.0, base + 4.0), &fit(&deviation.name(), 11.5, names - 14.0), &Type::new(11.5));
-    let (zero, x) = (scale.at(0.0), scale.at(minutes));
-    c.line((zero, base), (x, base), &Look::stroke(Ink::Shade, 3.0));
-    let look = if deviation.claim {
-        Look { stroke: Some((Ink::Shade, 1.75)), ..Look::fill(Ink::Paper) }.dashed("2 1.5")
-    } else {
-        Look::fill(Ink::Shade)
+/// A difference and where it stands.
+struct Shown<'a> {
+    deviation: &'a Deviation,
+    minutes: f64,
+    x: f64,
+    base: f64,
+}
+
+impl Group {
+    /// Returns the differences that are numbers, from `top` down.
+    fn shown(&self, scale: &Linear, top: f64) -> impl Iterator<Item = Shown<'_>> {
+        let numbers = self.deviations.iter().filter_map(|d| d.minutes.as_ref().ok().map(|m| (d, *m)));
+        let place = move |(i, (deviation, minutes)): (usize, (_, f64))| {
+            let base = top + LINE * i as f64 + 4.0;
+            Shown { deviation, minutes, x: scale.at(minutes), base }
+        };
+        numbers.enumerate().map(place)
+    }
+}
+
+/// Draws differences under each other: names, bars, squares, numbers.
+fn several(c: &mut Canvas, shown: &[Shown], zero: f64, names: f64, size: Size) {
+    let type_ = Type::new(11.5);
+    let name = |s: &Shown| (12.0, s.base + 4.0, fit(&s.deviation.name(), 11.5, names - 14.0));
+    c.texts(&shown.iter().map(name).collect::<Vec<_>>(), &type_);
+    let bar = |s: &Shown| format!("M{} {}H{}", number(zero), number(s.base), number(s.x));
+    if !shown.is_empty() {
+        c.path(&shown.iter().map(bar).collect::<String>(), &Look::stroke(Ink::Shade, 3.0));
+    }
+    let (claims, counted): (Vec<&Shown>, Vec<&Shown>) = shown.iter().partition(|s| s.deviation.claim);
+    let square = |s: &&Shown| Frame { x: s.x - 4.5, y: s.base - 4.5, w: 9.0, h: 9.0 };
+    c.outlines(&counted.iter().map(square).collect::<Vec<_>>(), 2.0, &Look::fill(Ink::Shade));
+    let claim = Look { stroke: Some((Ink::Shade, 1.75)), ..Look::fill(Ink::Paper) }.dashed("2 1.5");
+    c.outlines(&claims.iter().map(square).collect::<Vec<_>>(), 2.0, &claim);
+    let (less, more): (Vec<&Shown>, Vec<&Shown>) = shown.iter().partition(|s| s.minutes < 0.0);
+    let word = |s: &&Shown, by: f64| {
+        let word = words::signed(s.minutes);
+        let word = if size.narrow { word.trim_end_matches(" min").to_owned() } else { word };
+        (s.x + by, s.base + 4.0, word)
     };
-    c.rect(Frame { x: x - 4.5, y: base - 4.5, w: 9.0, h: 9.0 }, &Look { round: 2.0, ..look });
-    let word = words::signed(minutes);
-    let word = if size.narrow { word.trim_end_matches(" min") } else { &word };
-    let (at, anchor) = if minutes < 0.0 { (x - 9.0, Anchor::End) } else { (x + 9.0, Anchor::Start) };
-    c.text((at, base + 4.0), word, &Type::new(11.5).anchor(anchor));
+    c.texts(&less.iter().map(|s| word(s, -9.0)).collect::<Vec<_>>(), &type_.anchor(Anchor::End));
+    c.texts(&more.iter().map(|s| word(s, 9.0)).collect::<Vec<_>>(), &type_);
 }
 
 fn description(data: &Deviations) -> String {

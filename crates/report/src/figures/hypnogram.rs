@@ -221,30 +221,32 @@ fn changes(c: &mut Canvas, data: &Hypnogram, time: &TimeScale, rows: &Rows) {
     }
 }
 
-/// Draws one source: its name, its lanes, its patches.
+/// Draws one source: its name, its lanes, its patches. Every source is drawn from the same height on, so that what
+/// all have in common is the same.
 fn source(c: &mut Canvas, data: &Hypnogram, row: &Row, time: &TimeScale, top: f64, lane: f64, size: Size) {
     c.open(&row.label);
+    c.shift((0.0, top));
     let room = size.width - GUTTER - RIGHT;
     let name = fit(&row.label, 13.0, room * if size.narrow { 0.62 } else { 0.4 });
     let after = GUTTER + width(&name, 13.0) * 1.12 + 12.0;
-    c.text((GUTTER, top + 15.0), &name, &Type::new(13.0).bold());
+    c.text((GUTTER, 15.0), &name, &Type::new(13.0).bold());
     let type_ = Type::new(if size.narrow { 10.0 } else { 11.0 }).faint();
-    c.text((after, top + 15.0), &beside(&row.under, type_.size, size.width - RIGHT - after), &type_);
-    let plot = top + HEAD;
+    c.text((after, 15.0), &beside(&row.under, type_.size, size.width - RIGHT - after), &type_);
     let (x0, x1) = (time.x(data.start), time.x(data.end()));
-    c.rect(Frame { x: x0, y: plot, w: x1 - x0, h: 5.0 * lane }, &Look::fill(Ink::Ground));
-    net(c, data, time, (x0, x1), plot, lane);
-    lane_names(c, &row.cells, plot, lane);
+    c.rect(Frame { x: x0, y: HEAD, w: x1 - x0, h: 5.0 * lane }, &Look::fill(Ink::Ground));
+    net(c, data, time, (x0, x1), HEAD, lane);
+    lane_names(c, &row.cells, HEAD, lane);
     let runs = runs(&row.cells, data.n_epochs());
     let at = |epoch: usize| time.x(Instant(data.start.0 + i64::try_from(epoch).unwrap_or(0) * EPOCH_MS));
-    stitches(c, &runs, &at, plot, lane);
+    stitches(c, &runs, &at, HEAD, lane);
     for kind in Cell::all() {
-        let patches = patches(kind, &runs, &at, plot, lane);
+        let patches = patches(kind, &runs, &at, HEAD, lane);
         c.rects(&patches, &look(kind));
         if kind.stage().is_none_or(|s| hidden(s, &row.cells)) {
             word_on(c, kind.code(), &patches);
         }
     }
+    c.close();
     c.close();
 }
 
@@ -271,11 +273,13 @@ fn net(c: &mut Canvas, data: &Hypnogram, time: &TimeScale, (x0, x1): (f64, f64),
 /// Names the lanes in the source's own words: only what it used.
 fn lane_names(c: &mut Canvas, cells: &[Cell], plot: f64, lane: f64) {
     let type_ = Type::new((lane - 1.0).min(10.0)).faint().anchor(Anchor::End);
-    for stage in Stage::ALL.into_iter().filter(|s| cells.contains(&Cell::Stage(*s)) && !hidden(*s, cells)) {
+    let shown = Stage::ALL.into_iter().filter(|s| cells.contains(&Cell::Stage(*s)) && !hidden(*s, cells));
+    let name = |stage: Stage| {
         let lanes = lanes(stage);
         let middle = plot + lane * (lanes.start + lanes.end) as f64 / 2.0;
-        c.text((GUTTER - 5.0, middle + type_.size * 0.36), stage.code(), &type_);
-    }
+        (GUTTER - 5.0, middle + type_.size * 0.36, stage.code().to_owned())
+    };
+    c.texts(&shown.map(name).collect::<Vec<_>>(), &type_);
 }
 
 /// Coarse and fine words of one source would be written over each other beside the lanes: the fine
@@ -325,7 +329,9 @@ fn stitches(c: &mut Canvas, runs: &[(Range<usize>, Cell)], at: &dyn Fn(usize) ->
             let (from, to) = (a.end.min(b.end), a.start.max(b.start));
             if from < to {
                 let (y1, y2) = (plot + lane * from as f64, plot + lane * to as f64);
-                path.push_str(&format!("M{} {}V{}", number(at(range.start)), number(y1), number(y2)));
+                // On tenths, as the edges of the patches are.
+                let x = (at(range.start) * 10.0).round() / 10.0;
+                path.push_str(&format!("M{} {}V{}", number(x), number(y1), number(y2)));
             }
         }
     }

@@ -102,7 +102,10 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     // A matrix gains nothing by the width of a page: two of them stand side by side there.
     let page = size.width.min(450.0);
     let mut c = Canvas::new(&data.id, page, theme);
-    let top = heading(&mut c, data, page);
+    // Titles take one to three lines; what is below them stands alike in all matrices of one size.
+    let title = title(&mut c, data, page);
+    c.shift((0.0, title));
+    let top = about(&mut c, data, page);
     let k = data.classes().len();
     let (left, least) = if size.narrow { (58.0, 66.0) } else { (88.0, 80.0) };
     let right = widest_sum(data, size.narrow).max(least);
@@ -112,8 +115,9 @@ pub fn matrix(data: &Matrix, size: Size, theme: Theme) -> String {
     cells(&mut c, data, &layout);
     frames(&mut c, data, &layout);
     sums(&mut c, data, &layout);
-    let height = layout.top + layout.cell.1 * k as f64 + 42.0;
-    c.finish(height, &data.title(), &description(data))
+    c.close();
+    let height = title + layout.top + layout.cell.1 * k as f64 + 42.0;
+    c.finish(height, &data.title(), &description(data, theme))
 }
 
 /// The room that the sums at the right edge need; the last of them is bold.
@@ -123,18 +127,25 @@ fn widest_sum(data: &Matrix, narrow: bool) -> f64 {
     width(&words::epochs(all), size) * 1.06 + 12.0
 }
 
-fn heading(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
+fn title(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
     let mut y = 4.0;
-    let mut title = Vec::new();
+    let mut lines = Vec::new();
     for line in wrap(&data.title(), 15.0, width - 8.0) {
         y += 17.0;
-        title.push((4.0, y, line));
+        lines.push((4.0, y, line));
     }
-    c.texts(&title, &Type::new(14.0).bold());
+    c.texts(&lines, &Type::new(14.0).bold());
+    y
+}
+
+fn about(c: &mut Canvas, data: &Matrix, width: f64) -> f64 {
+    let mut y = 0.0;
+    let mut lines = Vec::new();
     for line in wrap(&data.about, 11.5, width - 8.0) {
         y += 16.0;
-        c.text((4.0, y), &line, &Type::new(11.5).faint());
+        lines.push((4.0, y, line));
     }
+    c.texts(&lines, &Type::new(11.5).faint());
     y + 12.0
 }
 
@@ -263,7 +274,11 @@ fn sums(c: &mut Canvas, data: &Matrix, at: &Layout) {
     c.text((edge, below), &words::epochs(all), &small.anchor(Anchor::Start).bold());
 }
 
-fn description(data: &Matrix) -> String {
+/// In a page a list below each pair of matrices says every sentence.
+fn description(data: &Matrix, theme: Theme) -> String {
+    if theme == Theme::Page {
+        return format!("{}. The same stands in sentences below.", data.about);
+    }
     let sentence = |i: usize, class: Stage| match data.direction {
         Direction::Rows => data.voices.row_sentence(class, data.count(i, i), data.row_sum(i)),
         Direction::Columns => data.voices.column_sentence(class, data.count(i, i), data.column_sum(i)),

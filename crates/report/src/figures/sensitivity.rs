@@ -6,7 +6,7 @@
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
-use crate::draw::text::{fit, uncoded, width, wrap};
+use crate::draw::text::{fit, number, uncoded, width, wrap};
 use crate::draw::{Anchor, Canvas, Frame, Ink, Linear, Look, Size, Theme, Type};
 use crate::words::{self, Voices};
 use counterpane_compare::{Agreement, Comparison, NightComparison};
@@ -79,28 +79,33 @@ pub fn sensitivity(data: &Sensitivity, size: Size, theme: Theme) -> String {
         c.text((x, bottom + 16.0), &word, &Type::new(11.0).faint().anchor(Anchor::Middle));
     }
     for (index, line) in data.lines.iter().enumerate() {
-        one(&mut c, line, &scale, first + pitch * index as f64, size);
+        c.open(&line.label);
+        c.shift((0.0, first + pitch * index as f64));
+        one(&mut c, line, &scale, size);
+        c.close();
+        c.close();
     }
     c.finish(bottom + 28.0, title, &description(data))
 }
 
-fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
-    c.open(&line.label);
+/// Draws a device, from 0 down.
+fn one(c: &mut Canvas, line: &Line, scale: &Linear, size: Size) {
     let (left, right) = (scale.at(0.0), scale.at(1.0));
-    let base = if size.narrow { top + 34.0 } else { top + 16.0 };
+    let base = if size.narrow { 34.0 } else { 16.0 };
     let room = if size.narrow { size.width - 8.0 } else { left - 22.0 };
-    c.text((4.0, top + 14.0), &fit(&line.label, 12.0, room), &Type::new(12.0).bold());
+    c.text((4.0, 14.0), &fit(&line.label, 12.0, room), &Type::new(12.0).bold());
     if size.narrow {
-        let at = (size.width - 4.0, top + 14.0);
+        let at = (size.width - 4.0, 14.0);
         c.text(at, &fit(&line.classes, 10.5, room * 0.6), &Type::new(10.5).faint().anchor(Anchor::End));
     } else {
-        c.text((4.0, top + 30.0), &fit(&line.classes, 11.0, room), &Type::new(11.0).faint());
+        c.text((4.0, 30.0), &fit(&line.classes, 11.0, room), &Type::new(11.0).faint());
     }
     if line.mean.is_ok() || line.worst.is_ok() {
         c.line((left, base), (right, base), &Look::stroke(Ink::Line, 0.75).dashed("2 4"));
     }
-    for stage in &line.stages {
-        c.line((scale.at(*stage), base - 5.0), (scale.at(*stage), base + 5.0), &Look::stroke(Ink::Line, 1.25));
+    let tick = |stage: &f64| format!("M{} {}v10", number(scale.at(*stage)), number(base - 5.0));
+    if !line.stages.is_empty() {
+        c.path(&line.stages.iter().map(tick).collect::<String>(), &Look::stroke(Ink::Line, 1.25));
     }
     if let (Ok(mean), Ok(worst)) = (&line.mean, &line.worst) {
         c.line((scale.at(worst.sensitivity), base), (scale.at(*mean), base), &Look::stroke(Ink::Shade, 3.0));
@@ -108,8 +113,7 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
     if let Ok(mean) = line.mean {
         let x = scale.at(mean);
         let look = Look { stroke: Some((Ink::Shade, 1.75)), ..Look::fill(Ink::Paper) };
-        let d = crate::draw::text::number;
-        c.path(&format!("M{} {}l6.5 6.5l-6.5 6.5l-6.5 -6.5z", d(x), d(base - 6.5)), &look);
+        c.path(&format!("M{} {}l6.5 6.5l-6.5 6.5l-6.5 -6.5z", number(x), number(base - 6.5)), &look);
     }
     if let Ok(worst) = &line.worst {
         let x = scale.at(worst.sensitivity);
@@ -119,7 +123,6 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
         && mean == worst
     {
         why_not(c, mean, left, base, size);
-        c.close();
         return;
     }
     let words = numbers(line);
@@ -129,7 +132,6 @@ fn one(c: &mut Canvas, line: &Line, scale: &Linear, top: f64, size: Size) {
     // The lines of the axis would run through the words.
     c.rect(Frame { x: at - 3.0, y: base + 9.0, w: wide.min(size.width - at) + 4.0, h: 15.0 }, &Look::fill(Ink::Paper));
     c.text((at, base + 20.0), &fit(&words, 11.0, size.width - at), &Type::new(11.0));
-    c.close();
 }
 
 /// Says why there is nothing to draw, in the place of the drawing; in up to three lines where one has no room.

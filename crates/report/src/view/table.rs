@@ -61,9 +61,18 @@ impl Table {
         self.rows.iter().any(cell)
     }
 
-    fn head_of(&self, column: &usize) -> &str {
-        self.columns.get(column + 1).map_or("", String::as_str)
+    /// Where rows are blocks, each cell bears the head of its column; the style finds them here. Six columns at most.
+    fn heads(&self) -> String {
+        let heads = self.columns.iter().enumerate().skip(1);
+        heads.map(|(i, head)| format!("--h{}:'{}';", i + 1, style_text(head))).collect()
     }
+}
+
+/// Returns a text for the inside of a string of a style: whatever is no letter, digit or blank is written as a number,
+/// so that nothing can end the string.
+fn style_text(text: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == ' ';
+    text.chars().map(|c| if plain(c) { c.to_string() } else { format!("\\{:x} ", u32::from(c)) }).collect()
 }
 
 impl Row {
@@ -127,5 +136,16 @@ impl Cell {
     /// Returns a cell of a hash, which may be broken anywhere.
     pub(crate) fn hash(name: &str, hash: &str) -> Cell {
         Cell::new(name, &[hash], "hash")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_ends_a_string_of_a_style() {
+        assert_eq!(style_text("Value"), "Value");
+        assert_eq!(style_text("';x\"<\u{e9}"), "\\27 \\3b x\\22 \\3c \\e9 ");
     }
 }
