@@ -16,8 +16,8 @@ Australia/Lord_Howe. In the night of 2026-04-04 the clocks went back by half an 
 psg/       the scored polysomnogram: EDF+ with annotations only, a stage for every 30 s
 ring-a/    a good ring: JSON, one file for each account, times with their offset
 ring-b/    a poor ring, four minutes late: JSON, a letter for every two minutes
-ring-c/    a fairly good ring: the XML dump of a whole phone, many megabytes of which nearly nothing is sleep;
-           two tellers speak of rest, the ring and the phone, which guesses from lying still
+ring-c/    a fairly good ring: the XML dump of a whole phone, of which nearly nothing is sleep; two
+           tellers speak of rest, the ring and the phone, which guesses from lying still
 watch-a/   a fair watch: a sheet with semicolons, times of day and lengths
 band-a/    a middling band that shows a picture only: typed from its screen, one row for each change
 band-b/    a rather poor band: a ZIP archive with a JSON file for each day, and an index of them
@@ -25,14 +25,13 @@ mat-a/     a mattress sensor: totals of the night and nothing else
 patch-a/   a good patch, three minutes early: a workbook, local times as day numbers, lengths in days
 patch-z/   a patch that tells sleep from wake and no more: JSON Lines, one change in each line
 
-In watch-a/, band-a/ and patch-a/, in the night of the change, a row may be followed by one of the same stage just
-before the clock goes back: so the order of rows says which half hour is meant.
+In watch-a/, band-a/ and patch-a/, in the night of the change, a row may be followed by one of the same
+stage just before the clock goes back: so the order of rows says which half hour is meant.
 
 Put there to be found:
 - ring-a/P01.json, evening 2026-04-05: one piece runs six minutes into the next one.
 - ring-b/P02.json, evening 2026-04-05: an hour of `-`, because the ring had slipped off.
 - ring-c/P01.xml, evening 2026-04-03: nothing is said for an hour.
-- band-b/P02.zip: the index lists the day 2026-04-04, and its file is not there.
 - watch-a/P02_2026-04-03.csv: nothing is said for 25 minutes in the middle of the night.
 - watch-a/P02_2026-04-05.csv: a few rows say `Drowsy`, a word that the watch uses nowhere else.
 - psg/: one epoch of each night is `Sleep stage ?`.
@@ -40,6 +39,8 @@ Put there to be found:
 Put there, and not found by the program yet:
 - ring-b/: the four minutes by which its clock is late. They show in its poor agreement.
 - patch-a/: the three minutes by which its clock is slow, and its times early.
+- band-b/P02.zip: the index lists the day 2026-04-04, and its file is not there. `nights` and the
+  report show a night without band-b, and no finding says why.
 "
     )
 }
