@@ -21,7 +21,7 @@ const DAY_MS: i64 = 24 * 3_600_000;
 /// What the phone remembers of itself: one line in each three minutes.
 const EVERY_MS: i64 = 180_000;
 /// A line is at least as long as this, which says how many days a dump of some size goes back.
-const SHORTEST_LINE: u64 = 100;
+pub(crate) const SHORTEST_LINE: u64 = 100;
 /// Random stream of what has nothing to do with sleep; those of nights lie below it, see [`devices::dice`].
 const UNRELATED: u64 = 10_000;
 
