@@ -30,4 +30,4 @@ pub use read::read;
 pub use row::{Event, Flow, Format, FormatError, Head, Request, Row, TextOptions, Value, Want};
 pub use sheet::{SheetHead, read_workbook, sheets};
 pub use sniff::{Sniff, sniff};
-pub use zip::{FolderFile, Member, members, read_archive, read_folder};
+pub use zip::{FolderFile, Member, member_bytes, members, read_archive, read_folder};

@@ -24,6 +24,22 @@ pub fn members(input: impl Read + Seek, limits: Limits) -> Result<Vec<Member>, F
     Ok(Archive::open(input, limits)?.members().cloned().collect())
 }
 
+/// Returns the bytes of one file of an archive.
+///
+/// # Errors
+/// As [`members`]; it has no such file, or the file goes beyond a limit.
+pub fn member_bytes(input: impl Read + Seek, name: &str, limits: Limits) -> Result<Vec<u8>, FormatError> {
+    let mut archive = Archive::open(input, limits)?;
+    let Some(n) = archive.find(name) else { return Err(FormatError::Empty) };
+    let budget = Cell::new(limits.bytes);
+    let mut unpack = archive.read(n, &budget).map_err(|e| e.in_member(name))?;
+    let mut out = Vec::new();
+    match unpack.read_to_end(&mut out) {
+        Ok(_) => Ok(out),
+        Err(error) => Err(unpack.trouble().unwrap_or(FormatError::Io(error)).in_member(name)),
+    }
+}
+
 /// Reads the members of an archive that [`Request::member`] names.
 ///
 /// # Errors

@@ -6,6 +6,8 @@
 //!
 //! Deliberately absent: reading by a draft that nobody looked at. [`crate::import`] obeys definitions only.
 
+mod answers;
+mod archive;
 mod changes;
 mod choose;
 mod codes;
@@ -16,7 +18,9 @@ mod elapsed;
 mod epochs;
 mod fit;
 mod intervals;
+mod joins;
 mod kept;
+mod layers;
 mod lengths;
 mod look;
 mod markup;
@@ -26,6 +30,7 @@ mod open;
 mod places;
 mod plan;
 mod spans;
+mod stacked;
 mod stretches;
 mod tables;
 mod times;
@@ -40,6 +45,7 @@ mod write;
 mod zones;
 
 use crate::definition::Definition;
+pub use answers::Choice;
 use choose::Chosen;
 use counterpane_formats::sniff::{sniff, sniff_file};
 use counterpane_formats::{Format, FormatError};
@@ -64,6 +70,8 @@ pub struct Options {
     pub id: String,
     /// Wall times without a zone are in the zone of their night.
     pub zone_of_night: bool,
+    /// Answers to what the sample leaves open, each a key and what is chosen.
+    pub answers: Vec<(String, String)>,
 }
 
 /// A drafted definition.
@@ -75,6 +83,8 @@ pub struct Draft {
     pub found: Vec<String>,
     /// Lines of the text, from 1, at which something must be chosen before anything is imported.
     pub open: Vec<u64>,
+    /// What is to be chosen there.
+    pub choices: Vec<Choice>,
     /// Words and totals whose meaning is to be written.
     pub words: usize,
     /// Options of the command line that an import will need.
@@ -94,14 +104,6 @@ pub enum DraftError {
         /// What it is instead.
         found: String,
     },
-    /// The format is known and cannot be drafted from.
-    #[error("a definition for {format} cannot be drafted yet; {instead}")]
-    Later {
-        /// The format, with its article.
-        format: &'static str,
-        /// What to do instead.
-        instead: &'static str,
-    },
     /// The table has no names.
     #[error(
         "the table has no header: its first line, `{line}`, holds the value `{value}`; put a line with the names of the columns above it"
@@ -111,6 +113,14 @@ pub enum DraftError {
         value: String,
         /// The line.
         line: String,
+    },
+    /// An answer is to nothing that is open.
+    #[error("`{answer}` answers nothing that the sample leaves open; {known}")]
+    NoChoice {
+        /// The answer.
+        answer: String,
+        /// What is open.
+        known: String,
     },
     /// There is no row.
     #[error("there is nothing to draft from: {why}")]
@@ -147,32 +157,35 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
     let Some((first, rest)) = files.split_first() else {
         return Err(DraftError::NoRows { why: "no file was given".into() });
     };
-    let mut sample = open::open(first)?;
-    for file in rest {
-        merge::merge(&mut sample, open::open(file)?)?;
-    }
-    let mut all = candidates(&sample, 0, options);
-    if all.iter().all(|b| b.rank.known < 2) {
-        let before = sample.tables.len();
-        let kinds: Vec<tables::Table> = sample.tables.iter().flat_map(kept::tables).collect();
-        sample.tables.extend(kinds);
-        let found = candidates(&sample, before, options);
-        all.extend(found.into_iter().filter(|b| kept::is_worth(b, &sample.tables[b.table])));
-    }
-    let Chosen { blocks, passed_over } = choose::choose(all, &sample)?;
-    let has = facts(first, &blocks);
-    let toml = write::definition(&sample, &blocks, &passed_over, &has, options);
+    let (sample, chosen) = match sniff(first.name, first.bytes).formats.first() {
+        Some(Format::Zip) => best_of(archive::samples(first.name, &archive::unpack(first)?), options)?,
+        _ => {
+            let mut sample = open::open(first)?;
+            for file in rest {
+                merge::merge(&mut sample, open::open(file)?)?;
+            }
+            joins::within(&mut sample);
+            let all = search(&mut sample, options);
+            let chosen = choose::choose(all, &sample)?;
+            (sample, chosen)
+        }
+    };
+    let Chosen { blocks, passed_over } = chosen;
+    let has = if sample.member.is_some() { parts_of(&sample, &blocks) } else { facts(first, &blocks) };
+    let toml = answers::answered(&write::definition(&sample, &blocks, &passed_over, &has, options), &options.answers)?;
     let open = open_lines(&toml);
     let mut needs: Vec<&'static str> = blocks.iter().flat_map(|b| b.needs.iter().copied()).collect();
     needs.sort_unstable();
     needs.dedup();
-    let words: std::collections::BTreeSet<&String> = blocks.iter().flat_map(|b| b.words.keys()).collect();
+    let words: std::collections::BTreeSet<&String> =
+        blocks.iter().flat_map(Block::all).flat_map(|b| b.words.keys()).collect();
     let totals: usize = blocks.iter().map(|b| b.totals.len()).sum();
     let tried = if open.is_empty() { try_out::try_out(first, &toml, &blocks[0], &needs, options) } else { None };
-    let kept = places::trimmed(sample.format, first.bytes);
+    let kept = places::trimmed(if sample.member.is_some() { Format::Zip } else { sample.format }, first.bytes);
     Ok(Draft {
         found: found(&sample, &blocks, &passed_over),
         words: words.len() + totals,
+        choices: answers::choices(&toml),
         toml,
         open,
         needs,
@@ -181,16 +194,96 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
     })
 }
 
+/// Returns the sample of an archive that holds the stages, and what is proposed for it.
+fn best_of(samples: Vec<Sample>, options: &Options) -> Result<(Sample, Chosen), DraftError> {
+    let mut found: Vec<(Sample, Chosen)> = Vec::new();
+    let mut why = Vec::new();
+    for mut sample in samples {
+        let all = search(&mut sample, options);
+        match choose::choose(all, &sample) {
+            Ok(chosen) => found.push((sample, chosen)),
+            Err(DraftError::NoStages { why: this }) => {
+                why.push(format!("`{}`: {this}", sample.member.clone().unwrap_or_default()));
+            }
+            Err(_) => {}
+        }
+    }
+    let rank = |(_, chosen): &(Sample, Chosen)| {
+        chosen.blocks.first().map(|b| (b.rank.known.min(2), b.totals.is_empty(), b.rank))
+    };
+    found.sort_by_key(|f| std::cmp::Reverse(rank(f)));
+    let others = found.iter().skip(1).filter(|(_, c)| c.blocks.iter().any(|b| b.rank.known >= 2));
+    let others: Vec<String> =
+        others.map(|(s, _)| format!("the members `{}`", s.member.clone().unwrap_or_default())).take(3).collect();
+    let Some((sample, mut chosen)) = found.into_iter().next() else {
+        let why =
+            if why.is_empty() { "no member of the archive can be read as a table".into() } else { why.join("; ") };
+        return Err(DraftError::NoStages { why });
+    };
+    chosen.passed_over.extend(others);
+    Ok((sample, chosen))
+}
+
+/// Returns the members that an archive of this kind has: those with the rows, and those in which something is looked up.
+fn parts_of(sample: &Sample, blocks: &[Block]) -> Vec<String> {
+    let mut out: Vec<String> = sample.member.iter().cloned().collect();
+    let text = blocks.iter().flat_map(Block::all).map(|b| write::block(sample, b)).collect::<String>();
+    let joined = sample.tables.iter().flat_map(|t| &t.fields).filter_map(|f| match &f.via {
+        Some(tables::Via::Join { part, .. }) if text.contains(&format!("join = {}", write::quoted(part))) => {
+            Some(part.clone())
+        }
+        _ => None,
+    });
+    out.extend(joined);
+    let mut seen = std::collections::BTreeSet::new();
+    out.retain(|part| seen.insert(part.clone()));
+    out
+}
+
+/// Returns every block that the tables of a sample could be read by; where the rows of a table do not follow each
+/// other, also those of some of its rows.
+fn search(sample: &mut Sample, options: &Options) -> Vec<Block> {
+    let before = sample.tables.len();
+    let pieces: Vec<tables::Table> = sample.tables.iter().filter_map(stacked::table).collect();
+    sample.tables.extend(pieces);
+    let pieces: Vec<Block> =
+        candidates(sample, before, options).into_iter().filter(|b| b.rank.close && b.rank.known >= 2).collect();
+    if !pieces.is_empty() {
+        return pieces;
+    }
+    sample.tables.truncate(before);
+    let mut all = candidates(sample, 0, options);
+    let sure = all.iter().any(|b| b.rank.known >= 2);
+    let layered = layers::blocks(sample, options);
+    if !layered.is_empty() {
+        return layered;
+    }
+    if all.iter().any(|b| b.rank.known >= 2 && b.rank.close) {
+        return all;
+    }
+    let before = sample.tables.len();
+    let kinds: Vec<tables::Table> = sample.tables.iter().flat_map(kept::tables).collect();
+    sample.tables.extend(kinds);
+    let found = candidates(sample, before, options);
+    if sure {
+        return kept::of_sources(found, sample).map_or(all, |one| vec![one]);
+    }
+    all.extend(found.into_iter().filter(|b| kept::is_worth(b, &sample.tables[b.table])));
+    all
+}
+
 /// Returns every block that the tables of a sample, from one of them on, could be read by.
 fn candidates(sample: &Sample, from: usize, options: &Options) -> Vec<Block> {
-    let mut out = Vec::new();
-    for (number, table) in sample.tables.iter().enumerate().skip(from) {
-        let columns = columns::columns(table, sample.text.comma);
-        let look = Look { sample, number, table, columns: &columns, options };
-        out.extend(spans::blocks(&look));
-        out.extend(codes::blocks(&look));
-        out.extend(totals::block(&look));
-    }
+    (from..sample.tables.len()).flat_map(|number| candidates_of(sample, number, options)).collect()
+}
+
+fn candidates_of(sample: &Sample, number: usize, options: &Options) -> Vec<Block> {
+    let table = &sample.tables[number];
+    let columns = columns::columns(table, sample.text.comma);
+    let look = Look { sample, number, table, columns: &columns, options };
+    let mut out = spans::blocks(&look);
+    out.extend(codes::blocks(&look));
+    out.extend(totals::block(&look));
     out
 }
 
@@ -224,20 +317,26 @@ fn open_lines(toml: &str) -> Vec<u64> {
 }
 
 fn found(sample: &Sample, blocks: &[Block], passed_over: &[String]) -> Vec<String> {
-    let mut out = Vec::new();
-    for block in blocks {
+    let mut out: Vec<String> = Vec::new();
+    for block in blocks.iter().flat_map(Block::all) {
         let table = &sample.tables[block.table];
-        let path = if table.path().is_empty() { String::new() } else { format!(" at {}", table.path()) };
+        let member = sample.member.as_ref().map(|m| format!(" in {m}")).unwrap_or_default();
+        let path = if table.path().is_empty() { member } else { format!("{member} at {}", table.path()) };
         out.push(format!("{}{path}: shape `{}`: {}", wording::rows(table.rows()), block.shape, block.why));
         for time in [&block.start, &block.end].into_iter().flatten() {
             let open = [&time.read, &time.offset].into_iter().flatten().any(Pick::is_open);
             let doubt = if open { ", in more than one way" } else { "" };
-            if let plan::Origin::At { at, .. } = &time.origin {
-                out.push(format!("`{}`: {}{doubt}", at.join("` and `"), time.why));
+            match &time.origin {
+                plan::Origin::At { at, .. } => out.push(format!("`{}`: {}{doubt}", at.join("` and `"), time.why)),
+                plan::Origin::Via(tables::Via::Join { part, at, .. }) => {
+                    out.push(format!("`{at}` of `{part}`: {}{doubt}", time.why));
+                }
+                _ => {}
             }
         }
     }
     let other = |p: &String| format!("not used: {p}, which hold words for stages too; see the note in the definition");
     out.extend(passed_over.iter().map(other));
-    out
+    let numbers = sample.tables.iter().filter_map(|t| t.stack.as_ref()?.first()).next();
+    numbers.map_or(out.clone(), |first| out.iter().map(|l| l.replace(stacked::NUMBER, first)).collect())
 }

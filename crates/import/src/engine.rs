@@ -27,3 +27,5 @@ mod ways;
 
 pub(crate) use import::beside;
 pub use import::{import, import_with};
+pub(crate) use lengths::worded;
+pub(crate) use ways::{clock, plain};

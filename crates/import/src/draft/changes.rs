@@ -4,7 +4,7 @@ use super::columns::TimeColumn;
 use super::elapsed;
 use super::fit::usual_step;
 use super::look::{Look, by_midnights, lines};
-use super::plan::{Block, Length, Origin, Pick};
+use super::plan::{Block, Extent, Length, Origin, Pick};
 use super::spans::{base, minutes_of};
 use super::times::Says;
 use super::timing::time;
@@ -26,6 +26,7 @@ pub(super) fn changes(look: &Look<'_>, label: &Label, start: &TimeColumn) -> Opt
         let mut block = base(look, label, "length", why, &minutes_of(&first.seconds, &ends));
         block.rank.close = true;
         block.rank.shape = 2;
+        block.extent = Extent::of(&first.reading.says, &first.seconds, &ends);
         let total = look.totals(&ends);
         block.start = Some(time(look, start, &all, "when it began", &total, &mut block));
         block.length = Some(Length {

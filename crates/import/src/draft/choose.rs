@@ -30,6 +30,7 @@ pub(super) fn choose(mut all: Vec<Block>, sample: &Sample) -> Result<Chosen, Dra
         return Err(DraftError::NoStages { why: nothing(sample) });
     };
     let sure = best.known >= 2;
+    let finer = finer(&mut all, sample);
     let (mut rivals, mut rest): (Vec<Block>, Vec<Block>) =
         all.into_iter().partition(|b| if sure { b.rank.known >= 2 } else { b.rank.close == best.close });
     // Numbers are no words; where one column is named like stages, the others beside it are something else.
@@ -47,14 +48,82 @@ pub(super) fn choose(mut all: Vec<Block>, sample: &Sample) -> Result<Chosen, Dra
             blocks.push(other);
         }
     }
+    if let Some(first) = blocks.first_mut() {
+        first.with.extend(finer);
+    }
+    let blocks = one_that_asks(blocks);
     let passed_over = passed_over(&blocks, &rest, sample);
     Ok(Chosen { blocks, passed_over })
+}
+
+/// Takes out the blocks of other lists that lie over the best one: they use its words, stand in its time, and last much
+/// shorter together.
+fn finer(all: &mut Vec<Block>, sample: &Sample) -> Vec<Block> {
+    let Some(best) = all.first().filter(|b| b.rank.known >= 2 && b.rank.close).cloned() else { return Vec::new() };
+    let Some(whole) = best.extent else { return Vec::new() };
+    let inside = |b: &Block| {
+        let within = |e: super::plan::Extent| {
+            e.instants == whole.instants
+                && e.from >= whole.from - 60.0
+                && e.until <= whole.until + 60.0
+                && e.sum < whole.sum * 0.6
+        };
+        let words = b.words.keys().all(|w| best.words.contains_key(w));
+        b.table != best.table && b.order.is_none() && words && b.shape != "change" && b.extent.is_some_and(within)
+    };
+    let (mut over, rest): (Vec<Block>, Vec<Block>) = std::mem::take(all).into_iter().partition(inside);
+    *all = rest;
+    let mut tables: Vec<usize> = Vec::new();
+    over.retain(|b| {
+        !tables.contains(&b.table) && {
+            tables.push(b.table);
+            true
+        }
+    });
+    over.truncate(3);
+    for (n, block) in over.iter_mut().enumerate() {
+        block.layer = n + 1;
+        let lasts = block.extent.map_or(0.0, |e| e.sum);
+        block.why = format!(
+            "{} with the same words lie inside the time of the rows above, {} in all: taken for a finer layer, which wins \
+             where it speaks. Delete this block if it is not. {}",
+            rows(sample.tables[block.table].rows()),
+            super::wording::words_of(lasts),
+            block.why
+        );
+    }
+    over
+}
+
+/// Rivals that differ in nothing but the column of their words are one block in which the column is asked.
+fn one_that_asks(blocks: Vec<Block>) -> Vec<Block> {
+    let times = |b: &Block| {
+        let origin = |t: &Option<super::plan::Time>| t.as_ref().map(|t| t.origin.clone());
+        (b.table, b.shape, origin(&b.start), origin(&b.end), b.length.as_ref().map(|l| l.origin.clone()))
+    };
+    let (Some(first), true) = (blocks.first(), blocks.len() > 1) else { return blocks };
+    if first.stage.is_none() || !blocks.iter().all(|b| times(b) == times(first) && b.with.is_empty()) {
+        return blocks;
+    }
+    let mut one = first.clone();
+    let mut options = Vec::new();
+    for block in &blocks {
+        let Some((origin, why)) = &block.stage else { return blocks };
+        options.push((origin.clone(), why.trim_start_matches("the source's word: ").to_owned()));
+        for (word, used) in &block.words {
+            one.words.entry(word.clone()).or_insert_with(|| used.clone());
+        }
+    }
+    options.sort_by(|a, b| a.1.cmp(&b.1).then(format!("{:?}", a.0).cmp(&format!("{:?}", b.0))));
+    one.stage =
+        Some((Origin::Open(options), "several columns hold words for stages: which is wanted is yours to say".into()));
+    vec![one]
 }
 
 /// Returns the rows elsewhere in the file that hold words for stages too, such as a finer layer.
 fn passed_over(blocks: &[Block], rest: &[Block], sample: &Sample) -> Vec<String> {
     let path = |b: &Block| sample.tables[b.table].path();
-    let mut seen: Vec<String> = blocks.iter().map(path).collect();
+    let mut seen: Vec<String> = blocks.iter().flat_map(Block::all).map(path).collect();
     let mut out = Vec::new();
     for block in rest.iter().filter(|b| b.rank.known > 0) {
         let here = path(block);

@@ -245,11 +245,24 @@ fn earliest<'c>(starts: &[(&'c TimeColumn, Line)]) -> Option<&'c TimeColumn> {
     starts.iter().min_by(|a, b| sum(&a.1).total_cmp(&sum(&b.1))).map(|(column, _)| *column)
 }
 
+/// Says whether a column numbers its rows: 0, 1, 2 or 1, 2, 3.
+fn is_numbering(field: &Field) -> bool {
+    let numbers: Option<Vec<i64>> =
+        field.cells.iter().map(|c| c.text()?.trim_end_matches(['.', ':', ')']).parse().ok()).collect();
+    numbers
+        .is_some_and(|all| all.first().is_some_and(|n| (0..=1).contains(n)) && all.windows(2).all(|p| p[1] == p[0] + 1))
+}
+
 /// One code a row and no times at all: the start comes from the command line.
 fn one_a_row(look: &Look<'_>) -> Vec<Block> {
     let fields = labels(look.table);
+    // In plain text a word stands for its line only where the others merely number the lines.
     let whole_line = |l: &&super::words::Label| {
-        look.table.fields[l.field].path == "line" || look.sample.format != counterpane_formats::Format::Text
+        let path = look.table.fields[l.field].path.as_str();
+        let others = look.table.fields.iter().filter(|f| f.path.starts_with("word ") && f.path != path);
+        look.sample.format != counterpane_formats::Format::Text
+            || path == "line"
+            || (path.starts_with("word ") && others.into_iter().all(is_numbering))
     };
     let flat = matches!(look.table.way, super::tables::Way::Flat)
         || look.sample.format == counterpane_formats::Format::Jsonl

@@ -18,6 +18,9 @@ pub(super) struct TimeColumn {
 impl TimeColumn {
     /// Returns where a definition finds it.
     pub(super) fn origin(&self, table: &Table) -> Origin {
+        if let [one] = self.fields.as_slice() {
+            return table.fields[*one].origin();
+        }
         Origin::At { at: self.fields.iter().map(|n| table.fields[*n].path.clone()).collect(), up: self.up }
     }
 
@@ -124,6 +127,7 @@ fn joined(table: &Table, columns: &Columns, comma: bool) -> Vec<TimeColumn> {
             .iter()
             .copied()
             .filter(|d| table.fields[*d].up == clock.up && clock.up == 0 && columns.night != Some(*d))
+            .filter(|d| table.fields[*d].via.is_none())
         {
             let join = |(a, b): (&Cell, &Cell)| match (a.text(), b.text()) {
                 (Some(a), Some(b)) => Cell::Text(format!("{} {}", a.trim(), b.trim())),

@@ -55,7 +55,9 @@ impl Case {
     }
 
     fn draft_of(&self, bytes: &[u8]) -> Result<Draft, DraftError> {
-        let options = Options { id: self.name.clone(), zone_of_night: self.says("zone_of_night") };
+        let answer = |a: &String| a.split_once('=').map(|(k, v)| (k.to_owned(), v.to_owned())).unwrap();
+        let answers = self.texts("choose").iter().map(answer).collect();
+        let options = Options { id: self.name.clone(), zone_of_night: self.says("zone_of_night"), answers };
         draft(&[SampleFile { name: &self.file, bytes }], &options)
     }
 
@@ -126,6 +128,19 @@ fn brief(outcome: &Outcome) -> Vec<String> {
     out
 }
 
+/// Joins neighbours with the same stage: a sample of epochs is declared by its stretches.
+fn joined(spans: &[String]) -> Vec<String> {
+    let mut out: Vec<Vec<String>> = Vec::new();
+    for span in spans {
+        let parts: Vec<String> = span.split(' ').map(str::to_owned).collect();
+        match out.last_mut() {
+            Some(last) if last[1] == parts[0] && last[2] == parts[2] => last[1].clone_from(&parts[1]),
+            _ => out.push(parts),
+        }
+    }
+    out.into_iter().map(|p| p.join(" ")).collect()
+}
+
 /// Completes and imports a draft; the problem, if there is one, in words.
 fn problem_of(case: &Case) -> Option<String> {
     let draft = match case.draft() {
@@ -155,7 +170,10 @@ fn problem_of(case: &Case) -> Option<String> {
     };
     let findings = outcome.findings.iter().chain(outcome.parts.iter().flat_map(|p| &p.findings));
     let errors: Vec<String> = findings.filter(|f| f.severity == Severity::Error).map(|f| f.message.clone()).collect();
-    let (given, expected) = (brief(&outcome), case.texts("expected"));
+    let (mut given, expected) = (brief(&outcome), case.texts("expected"));
+    if case.says("joined") {
+        given = joined(&given);
+    }
     if errors.is_empty() && given == expected && !expected.is_empty() {
         return None;
     }

@@ -86,7 +86,7 @@ fn of_unit(field: &Field, units: &[Unit], why: String, note: &str, start: Option
             "nothing in the sample confirms the unit",
         ),
     };
-    let origin = Origin::At { at: vec![field.path.clone()], up: field.up };
+    let origin = field.origin();
     Epoch { length: Length { origin, why, read }, seconds: if units.len() == 1 { first } else { None }, start }
 }
 

@@ -21,6 +21,12 @@ impl Fit {
         self.is_possible() && self.pairs > 0 && self.touching * 10 >= self.pairs * 9
     }
 
+    /// Says whether so many rows end exactly where the next begins that it cannot be chance, although others have
+    /// gaps between them.
+    pub(super) fn often_touches(&self) -> bool {
+        self.is_possible() && self.overlapping == 0 && self.touching >= 3 && self.touching * 5 >= self.pairs
+    }
+
     /// Says whether nothing contradicts it: rows have a length and do not lie over each other.
     pub(super) fn is_possible(&self) -> bool {
         self.rows > 0 && self.backwards * 20 <= self.rows && self.overlapping * 10 <= self.pairs
@@ -34,6 +40,8 @@ const PAUSE: f64 = 3.0 * 3600.0;
 pub(super) fn fit(groups: &[usize], starts: &[Option<f64>], ends: &[Option<f64>], slack: f64) -> Fit {
     let mut rows = sorted(groups, starts, ends);
     let mut out = Fit { rows: rows.len(), ..Fit::default() };
+    // The same row twice says nothing new.
+    rows.dedup();
     out.backwards = rows.iter().filter(|(_, start, end)| end <= start).count();
     rows.retain(|(_, start, end)| end > start);
     // What rounding may explain is less than what lasts: lengths of no time at all would fit anything.
@@ -58,6 +66,14 @@ fn sorted(groups: &[usize], starts: &[Option<f64>], ends: &[Option<f64>]) -> Vec
         groups.iter().zip(starts).zip(ends).filter_map(|((g, s), e)| Some((*g, (*s)?, (*e)?))).collect();
     rows.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)));
     rows
+}
+
+/// Returns how much of the time from each start to the next one lengths fill; pauses between nights do not count.
+pub(super) fn share(groups: &[usize], starts: &[Option<f64>], lengths: &[Option<f64>]) -> f64 {
+    let rows = sorted(groups, starts, lengths);
+    let near = rows.windows(2).filter(|p| p[0].0 == p[1].0 && p[1].1 - p[0].1 - p[0].2 <= PAUSE);
+    let (filled, all) = near.fold((0.0, 0.0), |(f, a), p| (f + p[0].2, a + p[1].1 - p[0].1));
+    if all > 0.0 { filled / all } else { 0.0 }
 }
 
 /// Counts neighbours that lie on both sides of a midnight and within six hours: a wrong order of day and month

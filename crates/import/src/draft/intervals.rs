@@ -4,7 +4,7 @@ use super::columns::{TimeColumn, day_of};
 use super::elapsed::rises;
 use super::fit::{Fit, fit};
 use super::look::{Line, Look, by_midnights, lines};
-use super::plan::Block;
+use super::plan::{Block, Extent};
 use super::spans::{base, minutes_of};
 use super::times::{Reading, Says};
 use super::timing::time;
@@ -38,7 +38,10 @@ pub(super) fn intervals(look: &Look<'_>, label: &Label, start: &TimeColumn) -> O
         let most = pairs.iter().map(|(f, ..)| f.touching).max().unwrap_or(0);
         pairs.retain(|(f, ..)| f.touching == most);
         let Some(found) = pairs.first().map(|(f, ..)| *f) else { continue };
-        if best.as_ref().is_none_or(|(b, ..)| found.touching > b.touching) {
+        // Of equals an end with a date of its own says more than a time of day.
+        let dated =
+            best.as_ref().is_some_and(|(b, of, _)| b.touching == found.touching && is_clock(of) && !is_clock(&pairs));
+        if dated || best.as_ref().is_none_or(|(b, ..)| found.touching > b.touching) {
             best = Some((found, pairs, end));
         }
     }
@@ -55,6 +58,7 @@ pub(super) fn intervals(look: &Look<'_>, label: &Label, start: &TimeColumn) -> O
     let mut block = base(look, label, "interval", why, &seconds);
     block.rank.close = found.is_close();
     block.rank.shape = 3;
+    block.extent = Extent::of(&froms[0].reading.says, &froms[0].seconds, &tos[0].seconds);
     let total = look.totals(&tos[0].seconds);
     block.start = Some(time(look, start, &froms, "when it began", &total, &mut block));
     block.end = Some(time(look, end, &tos, "when it ended", &total, &mut block));
@@ -62,14 +66,21 @@ pub(super) fn intervals(look: &Look<'_>, label: &Label, start: &TimeColumn) -> O
     Some(block)
 }
 
+/// Says whether the ends are times of day behind starts that have a date.
+fn is_clock(pairs: &[Pair]) -> bool {
+    pairs.iter().all(|(_, from, to)| to.reading.says == Says::Clock && from.reading.says != Says::Clock)
+}
+
 /// Returns the end's reading on the line of its start; both must say the same kind of time.
-fn end_line(from: &Line, to: &Reading) -> Option<Line> {
+pub(super) fn end_line(from: &Line, to: &Reading) -> Option<Line> {
     let alike = match (&from.reading.says, &to.says) {
         (Says::Elapsed, Says::Elapsed) | (Says::Wall, Says::Wall) => {
             from.reading.read.first() == to.read.first() || both_patterns(&from.reading, to)
         }
         (Says::Offset { .. }, Says::Offset { .. }) => true,
         (Says::Clock, Says::Clock) => day_of(&from.reading) == day_of(to),
+        // Behind a start with a date, a time of day is the next one; twelve hours would leave it open.
+        (Says::Wall, Says::Clock) => day_of(to) > 43_200.0,
         (a, b) => a == b,
     };
     if !alike {

@@ -1,7 +1,7 @@
 //! The ways in which the texts of a column can be lengths of time.
 
 use super::tables::Cell;
-use super::times::number;
+use super::times::{nearly_all, number};
 
 /// One way to read a column of lengths.
 #[derive(Clone, Debug)]
@@ -33,8 +33,9 @@ pub(super) fn lengths(cells: &[Cell], comma: bool) -> Vec<Length> {
     out.push(length("iso", &texts, |t| {
         t.starts_with('P').then(|| t.parse::<jiff::SignedDuration>().ok().map(|d| d.as_secs_f64()))?
     }));
+    out.push(length("h m s", &texts, |t| crate::engine::worded(t, comma)));
     // A length of nothing in every row is no length.
-    out.retain(|l| l.count * 20 >= l.present * 19 && l.seconds.iter().flatten().any(|s| *s > 0.0));
+    out.retain(|l| nearly_all(&l.seconds, l.present) && l.seconds.iter().flatten().any(|s| *s > 0.0));
     out
 }
 
@@ -97,6 +98,7 @@ mod tests {
         assert_eq!(check("0:27:30"), "h:mm:ss");
         assert_eq!(check("7:05"), "h:mm mm:ss");
         assert_eq!(check("PT27M"), "iso");
+        assert_eq!(check("1h 05m"), "h m s");
         assert_eq!(check("light"), "");
     }
 

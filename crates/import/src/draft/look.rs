@@ -28,11 +28,14 @@ pub(super) struct Line {
 pub(super) fn lines(look: &Look<'_>, column: &TimeColumn) -> Vec<Line> {
     let line = |reading: &Reading| match reading.says {
         Says::Clock => {
-            let groups = nights::groups_by_night(look.table, look.columns.night_dates());
-            Some(Line {
-                seconds: nights::unwrapped(&groups, &reading.seconds, day_of(reading))?,
-                reading: reading.clone(),
-            })
+            let dates = look.columns.night_dates();
+            let groups = nights::groups_by_night(look.table, dates);
+            let mut seconds = nights::unwrapped(&groups, &reading.seconds, day_of(reading))?;
+            // Nights that are named stand apart from each other on the line, as they do in time.
+            for (at, night) in seconds.iter_mut().zip(dates.map(|d| d.seconds.as_slice()).unwrap_or_default()) {
+                *at = at.zip(*night).map(|(at, night)| at + night);
+            }
+            Some(Line { seconds, reading: reading.clone() })
         }
         Says::Elapsed if look.sample.format == Format::Edf && reading.read[0] != "offset s" => None,
         Says::Elapsed if reading.seconds.iter().flatten().any(|s| *s < 0.0) => None,
@@ -78,6 +81,10 @@ impl Look<'_> {
     }
 
     pub(super) fn path_of(&self, field: usize) -> Option<String> {
-        self.table.path_from_root(&self.table.fields[field])
+        let path = self.table.path_from_root(&self.table.fields[field])?;
+        match self.table.stack.as_ref().and_then(|numbers| numbers.first()) {
+            Some(first) => Some(path.replace(super::stacked::NUMBER, first)),
+            None => Some(path),
+        }
     }
 }

@@ -25,7 +25,7 @@ pub(super) fn open(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
             why: "no element of the XML has attributes or children that hold values".into(),
         });
     }
-    Ok(Sample { name: file.name.to_owned(), format: Format::Xml, tables, text, start: None })
+    Ok(Sample { name: file.name.to_owned(), format: Format::Xml, tables, text, start: None, member: None })
 }
 
 /// Returns the paths of elements that may be rows, each with the fields that it and the elements around it have.
@@ -115,7 +115,7 @@ fn table(file: &SampleFile<'_>, path: &str, wants: Vec<Want>, text: &Written) ->
     };
     let groups = groups(&fields);
     fields.retain(|f| f.cells.iter().any(|c| !matches!(c, Cell::Absent | Cell::Empty)));
-    Ok(Some(Table { kind: Kind::Rows, way: Way::Xml(path.to_owned()), fields, groups, keep: None }))
+    Ok(Some(Table { kind: Kind::Rows, way: Way::Xml(path.to_owned()), fields, groups, keep: None, stack: None }))
 }
 
 /// Rows around which the same values stand belong together.

@@ -1,7 +1,7 @@
 //! Times of day: past midnight in the order of rows, and the night that a date names.
 
 use super::look::Look;
-use super::plan::{Block, Night, Origin, Pick};
+use super::plan::{Block, Night, Pick};
 use super::tables::Table;
 use super::times::Reading;
 use super::write::quoted;
@@ -90,7 +90,7 @@ pub(super) fn night(look: &Look<'_>) -> Option<Night> {
         }
     };
     let why = format!("the night that the row is about; {} of {} dates read so", first.count, first.present);
-    Some(Night { origin: Origin::At { at: vec![field.path.clone()], up: field.up }, why, means, read })
+    Some(Night { origin: field.origin(), why, means, read })
 }
 
 #[cfg(test)]

@@ -23,13 +23,9 @@ pub(super) fn open(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
         Format::Sheet => workbook::open(file),
         Format::Xml => markup::open(file),
         Format::Zip => {
-            Err(later("an archive (ZIP)", "unpack it, and draft from the file inside that holds the stages"))
+            Err(DraftError::NoRecording { found: "an archive inside another archive; unpack the outer one".into() })
         }
     }
-}
-
-fn later(format: &'static str, instead: &'static str) -> DraftError {
-    DraftError::Later { format, instead }
 }
 
 pub(super) fn limits() -> Limits {
@@ -50,7 +46,7 @@ fn documents(file: &SampleFile<'_>, format: Format, look: &Sniff) -> Result<Samp
         Request { each: "$".into(), wants: vec![want], text: options, limits: limits(), ..Request::default() };
     let mut nodes = Vec::new();
     rows(format, file, &request, &mut |row| nodes.extend(row.value(0).map(node_of)))?;
-    Ok(Sample { name: file.name.to_owned(), format, tables: tree::tables(&nodes), text, start: None })
+    Ok(Sample { name: file.name.to_owned(), format, tables: tree::tables(&nodes), text, start: None, member: None })
 }
 
 fn node_of(value: Value<'_>) -> Node {
@@ -136,7 +132,7 @@ fn clock(ms: i64) -> String {
 
 pub(super) fn table(fields: Vec<Field>) -> Table {
     let rows = fields.first().map_or(0, |f| f.cells.len());
-    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows], keep: None }
+    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows], keep: None, stack: None }
 }
 
 fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> {
@@ -172,7 +168,14 @@ fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> 
     let names: Vec<String> = columns.iter().enumerate().map(name).collect();
     let (fields, _) = flat(Format::Csv, file, &names, options)?;
     text.comma = has_decimal_commas(&fields);
-    Ok(Sample { name: file.name.to_owned(), format: Format::Csv, tables: vec![table(fields)], text, start: None })
+    Ok(Sample {
+        name: file.name.to_owned(),
+        format: Format::Csv,
+        tables: vec![table(fields)],
+        text,
+        start: None,
+        member: None,
+    })
 }
 
 /// Says whether a column's name is a value: a time, a date or a number.
@@ -229,7 +232,14 @@ fn text(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> {
         names.extend((2..=usual).map(|n| format!("rest {n}")));
     }
     let (fields, _) = flat(Format::Text, file, &names, options)?;
-    Ok(Sample { name: file.name.to_owned(), format: Format::Text, tables: vec![table(fields)], text, start: None })
+    Ok(Sample {
+        name: file.name.to_owned(),
+        format: Format::Text,
+        tables: vec![table(fields)],
+        text,
+        start: None,
+        member: None,
+    })
 }
 
 fn annotations(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
@@ -250,5 +260,6 @@ fn annotations(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
         tables: vec![table(fields)],
         text: Written::default(),
         start,
+        member: None,
     })
 }

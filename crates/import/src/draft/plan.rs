@@ -1,5 +1,7 @@
 //! A definition before it is written: each key with its value and why, or with rivals.
 
+use super::tables::Via;
+use super::times::Says;
 use std::collections::BTreeMap;
 
 /// What a value is set to until a person has chosen; no key of the language takes it.
@@ -41,6 +43,8 @@ pub(super) enum Origin {
     Const(String),
     Bound(&'static str),
     FileStart,
+    /// It stands neither in the row nor above it.
+    Via(Via),
     /// Which of several fields it is could not be decided.
     Open(Vec<(Origin, String)>),
 }
@@ -129,6 +133,36 @@ pub(super) struct Use {
     pub(super) perhaps: Option<&'static str>,
 }
 
+/// When rows begin and end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Extent {
+    /// They are instants, not wall times.
+    pub(super) instants: bool,
+    pub(super) from: f64,
+    pub(super) until: f64,
+    /// How long they last together.
+    pub(super) sum: f64,
+}
+
+impl Extent {
+    /// Returns the extent of rows that stand at known times.
+    pub(super) fn of(says: &Says, starts: &[Option<f64>], ends: &[Option<f64>]) -> Option<Extent> {
+        let instants = matches!(says, Says::Epoch | Says::Offset { .. });
+        if !instants && *says != Says::Wall {
+            return None;
+        }
+        let rows = starts.iter().zip(ends).filter_map(|(s, e)| Some(((*s)?, (*e)?)));
+        let none = Extent { instants, from: f64::INFINITY, until: f64::NEG_INFINITY, sum: 0.0 };
+        let add = |all: Extent, (s, e): (f64, f64)| Extent {
+            from: all.from.min(s),
+            until: all.until.max(e),
+            sum: all.sum + (e - s).max(0.0),
+            ..all
+        };
+        Some(rows.fold(none, add)).filter(|e| e.sum > 0.0)
+    }
+}
+
 /// A block of rows.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Block {
@@ -137,6 +171,14 @@ pub(super) struct Block {
     pub(super) shape: &'static str,
     pub(super) why: String,
     pub(super) order: Option<String>,
+    /// The layer it stands on; the higher wins.
+    pub(super) layer: usize,
+    /// Which rows are kept, where that is asked.
+    pub(super) keep: Option<Pick>,
+    /// Blocks of other layers that go with it.
+    pub(super) with: Vec<Block>,
+    /// When its rows begin and end, and how long they last together, in seconds.
+    pub(super) extent: Option<Extent>,
     pub(super) night: Option<Night>,
     pub(super) start: Option<Time>,
     pub(super) end: Option<Time>,
@@ -170,6 +212,13 @@ pub(super) struct Rank {
 }
 
 impl Block {
+    /// Returns it and the blocks that go with it, the lowest layer first.
+    pub(super) fn all(&self) -> Vec<&Block> {
+        let mut all: Vec<&Block> = self.with.iter().chain([self]).collect();
+        all.sort_by_key(|b| b.layer);
+        all
+    }
+
     /// Returns the highest level above the row that it needs.
     pub(super) fn up(&self) -> usize {
         let times = [&self.start, &self.end].into_iter().flatten().map(Time::up);

@@ -4,7 +4,7 @@ use super::columns::TimeColumn;
 use super::fit::{Fit, fit};
 use super::lengths::{Length as Way, lengths, unit_in_name};
 use super::look::{Line, Look, by_midnights, lines};
-use super::plan::{Block, Length, Origin, Pick};
+use super::plan::{Block, Extent, Length, Origin, Pick};
 use super::spans::{base, minutes_of};
 use super::tables::Field;
 use super::times::Says;
@@ -40,7 +40,10 @@ pub(super) fn with_length(look: &Look<'_>, label: &Label, start: &TimeColumn) ->
                 fits.push((found, line.clone(), length));
             }
         }
-        let close: Vec<_> = fits.iter().filter(|(f, ..)| f.is_close()).cloned().collect();
+        let mut close: Vec<_> = fits.iter().filter(|(f, ..)| f.is_close()).cloned().collect();
+        if close.is_empty() {
+            close = fits.iter().filter(|(f, line, _)| f.often_touches() && is_exact(&line.seconds)).cloned().collect();
+        }
         // The seconds or minutes of rows with gaps between them cannot be told by their neighbours: what
         // remains possible is narrowed by the column's own name.
         let possible = if close.is_empty() { by_name(field.path.as_str(), fits, look) } else { close };
@@ -60,11 +63,16 @@ fn slack(seconds: &[Option<f64>]) -> f64 {
     if whole_minutes { 60.0 } else { 1.0 }
 }
 
+/// Times to the second touch by chance only where their rows are many; whole minutes do so often.
+fn is_exact(seconds: &[Option<f64>]) -> bool {
+    slack(seconds) < 2.0
+}
+
 fn by_name(name: &str, fits: Vec<(Fit, Line, Way)>, look: &Look<'_>) -> Vec<(Fit, Line, Way)> {
     let named = unit_in_name(name);
     // EDF+ says what a duration is; its rows need not follow each other.
     let known = look.sample.format == Format::Edf;
-    let worded = |l: &Way| l.read.contains(':') || l.read == "iso";
+    let worded = |l: &Way| l.read.contains(':') || matches!(l.read, "iso" | "h m s");
     let long = |l: &Way| l.seconds.iter().flatten().copied().fold(0.0, f64::max);
     fits.into_iter()
         .filter(|(f, _, l)| {
@@ -73,8 +81,21 @@ fn by_name(name: &str, fits: Vec<(Fit, Line, Way)>, look: &Look<'_>) -> Vec<(Fit
                     && (named == Some(l.read)
                         || (named.is_none() && (worded(l) || (10.0..43_200.0).contains(&long(l)))))
         })
-        .filter(|(_, _, l)| known || named.is_some() || worded(l) || looks_like_length(name))
+        .filter(|(f, line, l)| {
+            known || named.is_some() || worded(l) || looks_like_length(name) || fills(look, *f, line, l)
+        })
         .collect()
+}
+
+/// Says whether numbers of many sizes never reach into the next row and yet fill most of the time between starts: by
+/// chance they would do neither.
+fn fills(look: &Look<'_>, found: Fit, line: &Line, length: &Way) -> bool {
+    let sizes: std::collections::BTreeSet<u64> = length.seconds.iter().flatten().map(|s| s.to_bits()).collect();
+    found.overlapping == 0
+        && found.backwards == 0
+        && found.pairs >= 8
+        && sizes.len() > 4
+        && super::fit::share(&look.table.groups, &line.seconds, &length.seconds) >= 0.6
 }
 
 /// A column of numbers that nothing confirms is taken for lengths only where its name says so.
@@ -105,6 +126,7 @@ fn length_block(look: &Look<'_>, label: &Label, start: &TimeColumn, found: Fit, 
     let mut block = base(look, label, "length", why, &minutes_of(&froms[0].seconds, &ends));
     block.rank.close = found.is_close();
     block.rank.shape = 2;
+    block.extent = Extent::of(&froms[0].reading.says, &froms[0].seconds, &ends);
     let total = look.totals(&ends);
     let start_time = time(look, start, &froms, "when it began", &total, &mut block);
     // A count from an anchor and the length beside it have the same unit, or the rows would not touch.
@@ -132,7 +154,7 @@ fn length_pick(ways: &[Way], found: Fit, name: &str, look: &Look<'_>) -> Pick {
     let sum = |w: &Way| words_of(w.seconds.iter().flatten().sum::<f64>());
     match ways {
         [one] if look.sample.format == Format::Edf => Pick::one(quoted(one.read), "EDF+ gives durations in seconds"),
-        [one] if found.is_close() => Pick::one(
+        [one] if found.is_close() || found.often_touches() => Pick::one(
             quoted(one.read),
             format!(
                 "read so, start and length give the next start in {} of {}; all together they last {}",

@@ -3,6 +3,8 @@
 //! **Invariant.** A table says nothing about meaning. Whatever format a sample has, the profile sees the same
 //! thing: columns of cells, and for each column how a definition would reach it.
 
+use super::plan::Origin;
+use super::write::quoted;
 use counterpane_formats::{Format, Path, Step};
 use counterpane_model::Wall;
 
@@ -54,13 +56,59 @@ pub(super) struct Field {
     pub(super) key: bool,
     /// A spreadsheet itself holds its values as times or lengths.
     pub(super) native: bool,
+    /// It does not stand in the row, nor above it.
+    pub(super) via: Option<Via>,
     /// One cell for each row.
     pub(super) cells: Vec<Cell>,
 }
 
+/// Where a value comes from that stands neither in the row nor above it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Via {
+    /// The part of the member's name where the pattern has its `*`; the whole name without one.
+    Name(String),
+    /// A row of another part, found by a key.
+    Join {
+        part: String,
+        each: Option<String>,
+        /// The keys here and there, as a definition writes them.
+        on: [String; 2],
+        at: String,
+    },
+}
+
+impl Via {
+    /// Returns the keys that say so, as a definition writes them.
+    pub(super) fn keys(&self) -> Vec<String> {
+        match self {
+            Via::Name(whole) if whole.is_empty() => vec![r#"file = "name""#.to_owned()],
+            Via::Name(pattern) => vec![r#"file = "name""#.to_owned(), format!("pattern = {}", quoted(pattern))],
+            Via::Join { part, each, on: [here, there], at } => {
+                let each = each.iter().map(|e| format!("each = {}", quoted(e)));
+                let on = format!("on = [{here}, {there}]");
+                let join = format!("join = {}", quoted(part));
+                [join].into_iter().chain(each).chain([on, format!("at = {}", quoted(at))]).collect()
+            }
+        }
+    }
+}
+
 impl Field {
+    /// Returns where a definition finds it.
+    pub(super) fn origin(&self) -> Origin {
+        match &self.via {
+            Some(via) => Origin::Via(via.clone()),
+            None => Origin::At { at: vec![self.path.clone()], up: self.up },
+        }
+    }
+
     /// Returns what a person calls it.
     pub(super) fn name(&self) -> String {
+        match &self.via {
+            Some(Via::Name(_)) => return "the name of the member".into(),
+            Some(Via::Join { part, at, .. }) => return format!("`{at}` of `{part}`"),
+            None => {}
+        }
         match (self.key, self.up) {
             (true, _) => "the key of each list".into(),
             (false, 0) => format!("`{}`", self.path),
@@ -102,8 +150,10 @@ pub(super) struct Table {
     pub(super) fields: Vec<Field>,
     /// For each row the list that it stands in: rows of one list belong together.
     pub(super) groups: Vec<usize>,
-    /// Only rows in which this field has this text.
-    pub(super) keep: Option<(String, String)>,
+    /// Only rows in which this field has one of these texts.
+    pub(super) keep: Option<(String, Vec<String>)>,
+    /// The numbers of the columns from which its rows were made, where one row of the file holds many.
+    pub(super) stack: Option<Vec<String>>,
 }
 
 impl Table {
@@ -138,6 +188,9 @@ impl Table {
 
     /// Returns the path of a field from the root, as the beginning of a file is searched for it.
     pub(super) fn path_from_root(&self, field: &Field) -> Option<String> {
+        if field.via.is_some() {
+            return None;
+        }
         let (steps, levels) = match &self.way {
             Way::Tree { steps, levels } => (steps, levels),
             Way::Flat | Way::Sheet(_) => return Some(field.path.clone()),
@@ -173,6 +226,8 @@ pub(super) struct Sample {
     pub(super) text: Written,
     /// The start that an EDF+ header gives.
     pub(super) start: Option<Wall>,
+    /// The members of an archive that it is made of, as a path with a `*` where they differ.
+    pub(super) member: Option<String>,
 }
 
 /// How the text of a sample is written, where it differs from what a definition takes for granted.

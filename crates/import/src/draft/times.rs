@@ -1,6 +1,7 @@
 //! The ways in which the texts of a column can be times.
 
 use super::tables::Cell;
+use crate::engine::{clock, plain};
 use jiff::civil::DateTime;
 use jiff::fmt::strtime;
 
@@ -37,8 +38,15 @@ pub(super) struct Reading {
 impl Reading {
     /// Says whether nearly every text was read: a damaged row is no reason to doubt the rest.
     pub(super) fn is_good(&self) -> bool {
-        self.count >= 1 && self.count * 20 >= self.present * 19
+        nearly_all(&self.seconds, self.present)
     }
+}
+
+/// Says whether nearly every value was read; the first one may be the unit of its column, whatever the number of rows.
+pub(super) fn nearly_all(values: &[Option<f64>], present: usize) -> bool {
+    let count = values.iter().flatten().count();
+    let only_first = count >= 5 && count + 1 == present && values.first() == Some(&None);
+    count >= 1 && (count * 20 >= present * 19 || only_first)
 }
 
 /// The way to read a clock of twelve hours.
@@ -70,7 +78,10 @@ const OFFSETS: [&str; 5] = ["", " %z", "%z", " %:z", "%:z"];
 pub(super) fn readings(cells: &[Cell], comma: bool) -> Vec<Reading> {
     let texts: Vec<Option<&str>> = cells.iter().map(|c| c.text().map(str::trim)).collect();
     let all: Vec<Reading> = numbers(&texts, comma).into_iter().chain(written(&texts)).collect();
-    all.into_iter().filter(Reading::is_good).collect()
+    let good: Vec<Reading> = all.into_iter().filter(Reading::is_good).collect();
+    // Where day and month can be told by one row alone, the order that fails there is not a rival.
+    let most = |r: &Reading| good.iter().filter(|o| o.says == r.says).map(|o| o.count).max();
+    good.iter().filter(|r| !matches!(r.says, Says::Wall | Says::Date) || most(r) == Some(r.count)).cloned().collect()
 }
 
 fn reading(read: &str, says: Says, texts: &[Option<&str>], by: impl Fn(&str) -> Option<f64>) -> Reading {
@@ -91,7 +102,8 @@ pub(super) fn number(text: &str, comma: bool) -> Option<f64> {
 const PLAUSIBLE: std::ops::Range<f64> = 946_684_800.0..4_102_444_800.0;
 
 fn numbers(texts: &[Option<&str>], comma: bool) -> Vec<Reading> {
-    if texts.iter().flatten().next().is_none_or(|t| number(t, comma).is_none()) {
+    // A line of units below the header is no reason to doubt the rest.
+    if texts.iter().flatten().take(3).all(|t| number(t, comma).is_none()) {
         return Vec::new();
     }
     let within = |seconds: f64| PLAUSIBLE.contains(&seconds).then_some(seconds);
@@ -124,16 +136,21 @@ fn numbers(texts: &[Option<&str>], comma: bool) -> Vec<Reading> {
 }
 
 fn written(texts: &[Option<&str>]) -> Vec<Reading> {
-    let Some(first) = texts.iter().flatten().next() else { return Vec::new() };
-    let digits = first.chars().filter(char::is_ascii_digit).count();
-    if digits < 3 || first.len() > 45 || first.chars().all(|c| c.is_ascii_digit()) {
-        return Vec::new();
+    // As an import reads them: every blank is a plain one, and `a. m.` is `AM`.
+    let plain: Vec<Option<String>> = texts.iter().map(|t| t.map(|t| plain(t, true))).collect();
+    let texts: &[Option<&str>] = &plain.iter().map(Option::as_deref).collect::<Vec<_>>();
+    let digits = |t: &str| t.chars().filter(char::is_ascii_digit).count();
+    let like_time = |t: &&&str| digits(t) >= 3 && t.len() <= 45 && !t.chars().all(|c| c.is_ascii_digit());
+    if texts.iter().flatten().take(3).find(like_time).is_none() {
+        let day = |t: &&str| t.len() == 8 && t.starts_with("20");
+        let days = texts.iter().flatten().all(day).then(|| reading("%Y%m%d", Says::Date, texts, |t| wall("%Y%m%d", t)));
+        return days.into_iter().filter(|r| r.count > 0).collect();
     }
     let rfc3339 = reading("rfc3339", offsets(texts), texts, rfc3339);
     if rfc3339.is_good() {
         return vec![rfc3339];
     }
-    let clock = reading("clock", Says::Clock, texts, |t| counterpane_model::typed::typed_clock(t).map(of_day));
+    let clock = reading("clock", Says::Clock, texts, |t| clock(t, 23).map(of_day));
     if clock.is_good() {
         // Hours from one to twelve may be those of a clock that does not say whether it is before noon.
         let half = clock.seconds.iter().flatten().all(|s| (3600.0..46_800.0).contains(s));

@@ -60,6 +60,8 @@ pub(super) fn time(
     time.offset = zones::offset(look.columns, column, first, &zone);
     match first.says {
         Says::Wall => time.zone = Some(zone),
+        // The end of a row whose start has a date is the first such time behind it.
+        Says::Clock if block.start.as_ref().is_some_and(|s| s.fold.is_none()) => time.zone = Some(zone),
         Says::Clock => {
             time.zone = Some(zone);
             time.fold = Some(Pick::one(quoted("order"), ""));

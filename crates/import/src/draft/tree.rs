@@ -107,7 +107,7 @@ fn of_spots(steps: &[Step], spots: &[Spot<'_>]) -> Vec<Table> {
             }
         }
     }
-    let rows = Table { kind: Kind::Rows, way: way.clone(), fields: fields.done(), groups, keep: None };
+    let rows = Table { kind: Kind::Rows, way: way.clone(), fields: fields.done(), groups, keep: None, stack: None };
     let arrays = arrays(&rows);
     let keyed = keyed(&way, &rows, spots);
     std::iter::once(rows).chain(arrays).chain(keyed).collect()
@@ -237,6 +237,7 @@ fn arrays(rows: &Table) -> Option<Table> {
         fields: rows.fields.iter().map(spread).collect(),
         groups,
         keep: None,
+        stack: None,
     })
 }
 
@@ -288,5 +289,5 @@ fn one_keyed(way: &Way, rows: &Table, spots: &[Spot<'_>], path: &str) -> Option<
         fields.push(Field { up: field.up + 1, path: field.path.clone(), cells, ..Field::default() });
     }
     let groups = items.iter().map(|(n, _, _)| *n).collect();
-    Some(Table { kind: Kind::Keyed(path.to_owned()), way: way.clone(), fields, groups, keep: None })
+    Some(Table { kind: Kind::Keyed(path.to_owned()), way: way.clone(), fields, groups, keep: None, stack: None })
 }

@@ -42,7 +42,8 @@ pub(super) fn try_out(
 ) -> Option<Tried> {
     let mut text = toml.to_owned();
     // Words stand in the last table of a draft, and totals are tried as what they are called, if that is plain.
-    for word in block.words.keys() {
+    let words: std::collections::BTreeSet<&String> = block.all().into_iter().flat_map(|b| b.words.keys()).collect();
+    for word in words {
         text.push_str(&format!("{} = \"unscored\"\n", super::write::quoted(word)));
     }
     let definition = Definition::parse(&options.id, &with_claims(&text, block)).ok()?;

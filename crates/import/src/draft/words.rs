@@ -21,7 +21,23 @@ const MOST_WORDS: usize = 24;
 
 /// Returns the columns of a table that may hold words for stages.
 pub(super) fn labels(table: &Table) -> Vec<Label> {
-    table.fields.iter().enumerate().filter_map(|(n, field)| label(n, field, table.rows())).collect()
+    let all = table.fields.iter().enumerate().filter_map(|(n, field)| label(n, field, table.rows()));
+    all.filter(|l| table.kind != super::tables::Kind::Rows || !names_its_list(table, l)).collect()
+}
+
+/// Says whether a word stands in all rows of its list, and another one in those of another: it names the list.
+fn names_its_list(table: &Table, label: &Label) -> bool {
+    let cells = &table.fields[label.field].cells;
+    let mut words: BTreeMap<usize, (&str, usize)> = BTreeMap::new();
+    for (group, cell) in table.groups.iter().zip(cells) {
+        let word = cell.word().unwrap_or_default();
+        let first = words.entry(*group).or_insert((word, 0));
+        if first.0 != word {
+            return false;
+        }
+        first.1 += 1;
+    }
+    words.len() > 1 && words.values().all(|(_, rows)| *rows > 2)
 }
 
 fn label(n: usize, field: &Field, rows: usize) -> Option<Label> {
@@ -39,7 +55,7 @@ fn label(n: usize, field: &Field, rows: usize) -> Option<Label> {
     let distinct = label.words.len();
     let whole = |w: &String| w == "null" || w.parse::<i64>().is_ok_and(|i| (-20..=99).contains(&i));
     let numbers_fit = label.worded || (label.words.keys().all(whole) && distinct <= 9 && distinct * 2 <= rows);
-    let like_words = |w: &String| w.chars().count() <= 40 && !w.contains(['{', '[']);
+    let like_words = |w: &String| w.chars().count() <= 40 && !w.contains('{') && !(w.starts_with('[') && w.len() > 8);
     let times = field
         .cells
         .iter()

@@ -25,7 +25,7 @@ pub(super) fn open(file: &SampleFile<'_>) -> Result<Sample, DraftError> {
         (true, None) => Err(DraftError::NoRecording { found: look.sentence }),
         _ => {
             text.comma = tables.iter().any(|t| has_decimal_commas(&t.fields));
-            Ok(Sample { name: file.name.to_owned(), format: Format::Sheet, tables, text, start: None })
+            Ok(Sample { name: file.name.to_owned(), format: Format::Sheet, tables, text, start: None, member: None })
         }
     }
 }
@@ -67,11 +67,28 @@ fn table(file: &SampleFile<'_>, sheet: &SheetHead, several: bool, text: &mut Wri
             field.cells.push(value.map_or(Cell::Absent, cell_of));
         }
     })?;
+    fields.iter_mut().filter(|f| f.native).for_each(dates);
     if text.header.is_none() {
         text.header_line = mark.as_ref().and(at).and_then(|n| u64::try_from(n).ok()).map(|n| n + 1);
         text.header = mark;
     }
     let way = if several { Way::Sheet(sheet.name.clone()) } else { Way::Flat };
     let rows = fields.first().map_or(0, |f| f.cells.len());
-    Ok(Table { kind: Kind::Rows, way, fields, groups: vec![0; rows], keep: None })
+    Ok(Table { kind: Kind::Rows, way, fields, groups: vec![0; rows], keep: None, stack: None })
+}
+
+/// A column of midnights holds dates without a time of day.
+fn dates(field: &mut Field) {
+    let midnight = |c: &Cell| match c {
+        Cell::Text(text) => text.strip_suffix(" 00:00:00").map(str::to_owned),
+        _ => None,
+    };
+    let held = field.cells.iter().filter(|c| matches!(c, Cell::Text(_))).count();
+    if held > 1 && field.cells.iter().filter_map(midnight).count() == held {
+        for cell in &mut field.cells {
+            if let Some(date) = midnight(cell) {
+                *cell = Cell::Text(date);
+            }
+        }
+    }
 }

@@ -1,9 +1,11 @@
 //! A plan as the text of a definition: every key with what it means and on what evidence.
 
 use super::plan::{Block, Length, OPEN, Origin, Pick, Time, Total};
+use super::stacked::NUMBER;
 use super::tables::{Sample, Way, Written};
 use super::wording::{count, rows, words_of};
-use super::{Options, places};
+use super::{Options, kept, places};
+use crate::grammar::FormatWord;
 use counterpane_formats::Format;
 use std::fmt::Write as _;
 
@@ -40,11 +42,11 @@ pub(super) fn definition(
     out.push_str(&matching(sample, has));
     out.push_str(&text(&sample.text));
     match blocks {
-        [one] => out.push_str(&block(sample, one)),
+        [one] => one.all().into_iter().for_each(|b| out.push_str(&block(sample, b))),
         several => {
             out.push_str("\n# choose one of the blocks below: take the `# ` from before its lines, and delete the\n# others and the two lines that follow here.\n[[rows]]\n");
             let _ = writeln!(out, "shape = {OPEN}");
-            for one in several {
+            for one in several.iter().flat_map(Block::all) {
                 out.push_str(&commented(&block(sample, one)));
             }
         }
@@ -85,10 +87,14 @@ fn head(sample: &Sample, blocks: &[Block], options: &Options) -> String {
 }
 
 fn matching(sample: &Sample, has: &[String]) -> String {
-    let word = places::word(sample.format);
+    let word = if sample.member.is_some() { "zip" } else { places::word(sample.format) };
     let mut out = String::new();
     let _ = writeln!(out, "\n# Which files it is for: all of this must hold.\n[match]");
     let _ = writeln!(out, "format = {}", quoted(word));
+    if sample.member.is_some() {
+        let _ = writeln!(out, "members = [{}]", has.iter().map(|h| quoted(h)).collect::<Vec<_>>().join(", "));
+        return out;
+    }
     if !has.is_empty() && !matches!(sample.format, Format::Text | Format::Edf) {
         let list = has.iter().map(|h| quoted(h)).collect::<Vec<_>>().join(", ");
         let _ = writeln!(out, "has = [{list}]");
@@ -129,7 +135,16 @@ fn commented(text: &str) -> String {
     text.lines().map(|l| if l.is_empty() { "#\n".to_owned() } else { format!("# {l}\n") }).collect()
 }
 
-fn block(sample: &Sample, block: &Block) -> String {
+/// Returns the text of one block, or of one for each number of the columns that it is made from.
+pub(super) fn block(sample: &Sample, block: &Block) -> String {
+    let text = one_block(sample, block);
+    let Some(numbers) = &sample.tables[block.table].stack else { return text };
+    let short: String = text.lines().filter(|l| !l.starts_with("# ")).map(|l| format!("{l}\n")).collect();
+    let of = |(n, number): (usize, &String)| if n == 0 { &text } else { &short }.replace(NUMBER, number);
+    numbers.iter().enumerate().map(of).collect()
+}
+
+fn one_block(sample: &Sample, block: &Block) -> String {
     let table = &sample.tables[block.table];
     let mut out = String::new();
     let _ = writeln!(out, "\n# {}.\n[[rows]]", block.why);
@@ -141,12 +156,28 @@ fn block(sample: &Sample, block: &Block) -> String {
     if let Some(nest) = nest {
         let _ = writeln!(out, "nest = {}", quoted(&nest));
     }
-    if let Way::Sheet(name) = &table.way {
+    if let Some(member) = &sample.member {
+        let _ = writeln!(out, "in = {}", quoted(member));
+        if FormatWord::of_name(member).map(FormatWord::format) != Some(sample.format) {
+            let _ = writeln!(out, "format = {}", quoted(places::word(sample.format)));
+        }
+    } else if let Way::Sheet(name) = &table.way {
         let _ = writeln!(out, "in = {}", quoted(name));
     }
-    if let Some((field, text)) = &table.keep {
-        let _ = writeln!(out, "# other rows have no words for stages; they are ignored, and counted");
-        let _ = writeln!(out, "keep = {{ at = {}, in = [{}] }}", quoted(field), quoted(text));
+    match (&block.keep, &table.keep) {
+        (Some(keep), _) => pick(&mut out, "keep", keep),
+        (None, Some((field, texts))) => {
+            let _ = writeln!(out, "# other rows are ignored here, and counted");
+            let _ = writeln!(out, "keep = {}", kept::keep(field, texts));
+        }
+        (None, None) => {}
+    }
+    if let (Some(_), Some((Origin::At { at, .. }, _))) = (&table.stack, &block.stage) {
+        let _ = writeln!(out, "# one block for each number; a night with fewer pieces leaves the last ones empty");
+        let _ = writeln!(out, "keep = {{ at = {}, there = true }}", quoted(at.first().map_or("", String::as_str)));
+    }
+    if block.layer > 0 {
+        let _ = writeln!(out, "# where blocks speak of the same time, the higher layer wins\nlayer = {}", block.layer);
     }
     let _ = writeln!(out, "shape = {}", quoted(block.shape));
     if let Some(why) = &block.order {
@@ -240,6 +271,7 @@ fn origin(out: &mut String, from: &Origin) {
             let up = if *up > 0 { format!("up = {up}\n") } else { String::new() };
             writeln!(out, "at = {value}").and_then(|()| out.write_str(&up))
         }
+        Origin::Via(via) => writeln!(out, "{}", via.keys().join("\n")),
         Origin::Key => writeln!(out, "key = true"),
         Origin::Const(text) => writeln!(out, "const = {text}"),
         Origin::Bound(word) => writeln!(out, "bound = {}", quoted(word)),
@@ -297,7 +329,7 @@ fn totals(out: &mut String, totals: &[Total]) {
 fn words(blocks: &[Block]) -> String {
     let mut out = String::new();
     let mut all = std::collections::BTreeMap::new();
-    for (word, used) in blocks.iter().flat_map(|b| &b.words) {
+    for (word, used) in blocks.iter().flat_map(Block::all).flat_map(|b| &b.words) {
         all.entry(word.clone()).or_insert_with(|| used.clone());
     }
     if all.is_empty() {

@@ -62,9 +62,16 @@ pub(super) fn zone(table: &Table, columns: &Columns, of_night: bool) -> Zone {
     if let Some(nearest) = named.first().map(|n| &table.fields[*n]) {
         let up = nearest.up;
         let path = quoted(&nearest.path);
-        let value = if up == 0 { format!("{{ at = {path} }}") } else { format!("{{ at = {path}, up = {up} }}") };
+        let value = if let Some(via) = &nearest.via {
+            format!("{{ {} }}", via.keys().join(", "))
+        } else if up == 0 {
+            format!("{{ at = {path} }}")
+        } else {
+            format!("{{ at = {path}, up = {up} }}")
+        };
         let names: std::collections::BTreeSet<&str> = nearest.cells.iter().filter_map(|c| c.text()).collect();
         let names = names.into_iter().take(3).map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ");
+        let up = if nearest.via.is_some() { 0 } else { up };
         return Zone { pick: Pick::one(value, format!("the source names its zone: {names}")), up };
     }
     let night = quoted("night");

@@ -1,6 +1,6 @@
 //! A block with its paths turned into numbers of wanted fields.
 
-use super::joins::{JoinKey, Joined};
+use super::joins::{JoinKey, Joined, There};
 use super::layered::Slot;
 use crate::grammar::claims::UnitRule;
 use crate::grammar::origin::{Bound, Edge, FileFact, Missing};
@@ -301,11 +301,16 @@ impl Compiler<'_> {
             Origin::Bound { bound } => Source::Bound(*bound),
             Origin::File { file: FileFact::Name, pattern } => Source::FileName(pattern.clone()),
             Origin::File { file: FileFact::Start, .. } => Source::FileStart,
-            Origin::Join { join, each, on: [here, there], at, missing } => {
-                let key = JoinKey { part: join.clone(), each: each.clone(), there: there.clone(), at: at.clone() };
-                let field = self.field(0, here);
+            Origin::Join { join, each, on, at, missing } => {
+                let there = match &on[1] {
+                    Origin::File { pattern, .. } => There::Name(pattern.clone()),
+                    Origin::At { at, .. } => There::Field(at.0.first().cloned().unwrap_or_default()),
+                    _ => return Err(ImportError::Later { what: "this key of a join".into() }),
+                };
+                let key = JoinKey { part: join.clone(), each: each.clone(), there, at: at.clone() };
+                let here = self.source(&on[0])?;
                 let own = *missing == Some(Missing::Own);
-                Source::Join(Box::new(Joined { here: field, table: place(self.joins, key), own }))
+                Source::Join(Box::new(Joined { here, table: place(self.joins, key), own }))
             }
             // The parser lets it stand in claims only, which are read by their own way.
             Origin::Row { .. } => return Err(ImportError::Later { what: "an edge of the row outside claims".into() }),

@@ -178,7 +178,10 @@ fn refuse_unbound(block: &Block, nights: &Nights, bounds: &Bounds) -> Result<(),
             }
             _ => {}
         }
-        let clock = time.read.iter().any(TimeRead::is_clock);
+        // A time of day that ends a row is the first one after a start that has a date.
+        let is_end = block.end.as_ref().is_some_and(|end| std::ptr::eq(end, time));
+        let dated = block.start.as_ref().is_some_and(|s| !s.read.iter().any(TimeRead::is_clock));
+        let clock = time.read.iter().any(TimeRead::is_clock) && !(is_end && dated);
         let named = block.night.as_ref().is_some_and(|n| !matches!(n.source, Source::Bound(_)));
         if clock && !named && nights.bound().is_none() {
             return needs("--night", "2026-04-04", "the source gives times of day without a date");

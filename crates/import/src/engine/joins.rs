@@ -1,10 +1,12 @@
 //! Values that stand in another part of the file, or in the file beside it.
 
-use super::compile::Field;
-use super::view::text_of;
+use super::compile::Source;
+use super::view::{part_of_name, text_of};
 use crate::grammar::FormatWord;
 use crate::outcome::ImportError;
-use counterpane_formats::{Event, Flow, Format, Request, Want};
+use counterpane_formats::{Event, Flow, Format, Request, Row, Want};
+use counterpane_model::Locator;
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::io::Read;
 
@@ -14,16 +16,24 @@ pub(super) struct JoinKey {
     /// A member, a sheet, a path of rows, or the file beside this one.
     pub(super) part: String,
     pub(super) each: Option<String>,
-    /// The field there that is the key.
-    pub(super) there: String,
+    /// The key there.
+    pub(super) there: There,
     /// The field there that is the value.
     pub(super) at: String,
 }
 
+/// The key of a row in the other part.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum There {
+    Field(String),
+    /// The name of the member, or the part of it where the pattern has its `*`.
+    Name(Option<String>),
+}
+
 /// A joined value of a row.
 pub(super) struct Joined {
-    /// The field of the row that is looked for.
-    pub(super) here: Field,
+    /// What is looked for.
+    pub(super) here: Source,
     /// Number of the table.
     pub(super) table: usize,
     /// Where nothing is found, the field of the row stands for the value.
@@ -77,7 +87,7 @@ impl JoinKey {
     pub(super) fn request(&self, format: FormatWord, base: &Request) -> Result<(Format, Request), ImportError> {
         let unknown = || ImportError::Later { what: format!("the format of `{}`, for `join`,", self.part) };
         let mut request = Request { each: self.each.clone().unwrap_or_default(), ..base.clone() };
-        request.wants = [&self.there, &self.at].map(|path| Want { up: 0, path: path.clone() }).into();
+        request.wants = self.wants();
         let mut inner = format;
         match format {
             FormatWord::Zip => {
@@ -96,12 +106,34 @@ impl JoinKey {
         Ok((format.format(), request))
     }
 
+    /// Returns the fields that are looked up: the key, where it is one, and the value.
+    fn wants(&self) -> Vec<Want> {
+        let there = match &self.there {
+            There::Field(path) => path,
+            There::Name(_) => &self.at,
+        };
+        [there, &self.at].map(|path| Want { up: 0, path: path.clone() }).into()
+    }
+
+    /// Returns the key of a row.
+    fn key<'r>(&self, row: &'r dyn Row) -> Option<Cow<'r, str>> {
+        match &self.there {
+            There::Field(_) => text_of(row.value(0)?).ok(),
+            There::Name(pattern) => match row.locator() {
+                Locator::Member { member, .. } => {
+                    part_of_name(&member, pattern.as_deref()).map(|part| Cow::Owned(part.to_owned()))
+                }
+                _ => None,
+            },
+        }
+    }
+
     /// Returns how the file beside this one is asked for.
     pub(super) fn request_beside(&self, base: &Request) -> Result<(Format, Request), ImportError> {
         let inner = FormatWord::of_name(&self.part)
             .ok_or_else(|| ImportError::Later { what: format!("the format of `{}`, for `join`,", self.part) })?;
         let mut request = Request { each: self.each.clone().unwrap_or_default(), ..base.clone() };
-        request.wants = [&self.there, &self.at].map(|path| Want { up: 0, path: path.clone() }).into();
+        request.wants = self.wants();
         if request.each.is_empty() && matches!(inner, FormatWord::Json | FormatWord::Jsonl) {
             request.each = "$".into();
         }
@@ -118,7 +150,7 @@ impl JoinKey {
         let mut table = JoinTable { what: self.part.clone(), values: HashMap::new(), absent: false };
         counterpane_formats::read(format, input, request, &mut |event| {
             if let Event::Row(row) = event
-                && let (Some(Ok(key)), Some(Ok(value))) = (row.value(0).map(text_of), row.value(1).map(text_of))
+                && let (Some(key), Some(Ok(value))) = (self.key(row), row.value(1).map(text_of))
             {
                 let same = |old: &Option<String>| old.as_deref() == Some(value.as_ref());
                 let entry = table.values.entry(key.into_owned()).or_insert_with(|| Some(value.to_string()));

@@ -33,6 +33,7 @@ pub(super) fn seconds(text: &str, read: LengthRead, comma: bool) -> Option<f64> 
         LengthRead::HoursMinutes => parts(text, &[3600.0, 60.0], comma),
         LengthRead::HoursMinutesSeconds | LengthRead::Cell => parts(text, &[3600.0, 60.0, 1.0], comma),
         LengthRead::MinutesSeconds => parts(text, &[60.0, 1.0], comma),
+        LengthRead::Worded => worded(text, comma),
         LengthRead::Iso => text.parse::<jiff::SignedDuration>().ok().map(|d| d.as_secs_f64()),
         LengthRead::Milliseconds | LengthRead::Seconds | LengthRead::Minutes | LengthRead::Hours | LengthRead::Days => {
             None
@@ -54,6 +55,31 @@ fn parts(text: &str, units: &[f64], comma: bool) -> Option<f64> {
         sum += value * unit;
     }
     Some(sum).filter(|s| s.is_finite())
+}
+
+/// Reads `1h 05m` or `27 min 30 s`: numbers, each with its unit behind it, the larger first.
+pub(crate) fn worded(text: &str, comma: bool) -> Option<f64> {
+    let mut rest = text.trim();
+    let (mut sum, mut above) = (0.0, f64::INFINITY);
+    while !rest.is_empty() {
+        let digits = rest.find(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ','))?;
+        let value = number(&rest[..digits], comma)?;
+        rest = rest[digits..].trim_start();
+        let letters = rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len());
+        let unit = match rest[..letters].to_lowercase().as_str() {
+            "h" | "hr" | "hrs" | "hour" | "hours" => 3600.0,
+            "m" | "min" | "mins" | "minute" | "minutes" => 60.0,
+            "s" | "sec" | "secs" | "second" | "seconds" => 1.0,
+            _ => return None,
+        };
+        // Below the largest unit, what is a whole of the next one would stand there.
+        if unit >= above || (above.is_finite() && value >= 60.0) {
+            return None;
+        }
+        (sum, above) = (sum + value * unit, unit);
+        rest = rest[letters..].trim_start();
+    }
+    above.is_finite().then_some(sum)
 }
 
 /// Returns a length in words, such as `7 h 5 min 30 s` or `-5 min`.
@@ -82,6 +108,11 @@ mod tests {
         assert_eq!(seconds("27:30", LengthRead::MinutesSeconds, false), Some(1650.0));
         assert_eq!(seconds("PT27M30S", LengthRead::Iso, false), Some(1650.0));
         assert_eq!(seconds("0,5", LengthRead::Minutes, true), Some(30.0));
+        assert_eq!(seconds("1h 05m", LengthRead::Worded, false), Some(3900.0));
+        assert_eq!(seconds("27 min 30 s", LengthRead::Worded, false), Some(1650.0));
+        assert_eq!(seconds("5 m 1 h", LengthRead::Worded, false), None);
+        assert_eq!(seconds("1h 75m", LengthRead::Worded, false), None);
+        assert_eq!(seconds("27", LengthRead::Worded, false), None);
     }
 
     #[test]

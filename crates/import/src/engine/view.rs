@@ -119,13 +119,10 @@ impl<'r> View<'r> {
             Locator::Member { member, .. } => member.clone(),
             _ => self.known.file.rsplit(['/', '\\']).next().unwrap_or_default().to_owned(),
         };
-        let Some((before, after)) = pattern.and_then(|p| p.split_once('*')) else {
-            return Ok(Found { text: Cow::Owned(name), locator: place });
-        };
-        match name.strip_prefix(before).and_then(|rest| rest.strip_suffix(after)) {
+        match part_of_name(&name, pattern) {
             Some(part) => Ok(Found { text: Cow::Owned(part.to_owned()), locator: place }),
             None => {
-                let message = format!("the name `{name}` does not have the form `{before}*{after}`");
+                let message = format!("the name `{name}` does not have the form `{}`", pattern.unwrap_or("*"));
                 Err(Fault::new(&kinds::value_unreadable::KIND, message, place))
             }
         }
@@ -133,7 +130,7 @@ impl<'r> View<'r> {
 
     /// Returns the value that another part of the file has for a field of the row.
     fn joined_value(&self, joined: &Joined, what: &str) -> Result<Option<Found<'r>>, Fault> {
-        let Some(key) = self.one(&joined.here, what)? else { return Ok(None) };
+        let Some(key) = self.find(&joined.here, what)? else { return Ok(None) };
         let Some(table) = self.known.joins.get(joined.table) else { return Ok(None) };
         let fault = |message: String| Fault::new(&kinds::value_unreadable::KIND, message, key.locator.clone());
         match table.look(&key.text) {
@@ -184,6 +181,14 @@ pub(super) fn text_of(value: Value<'_>) -> Result<Cow<'_, str>, &'static str> {
         Value::Moment { wall } => Ok(Cow::Owned(wall.to_string().replace('T', " "))),
         Value::Clock { ms } => Ok(Cow::Owned(hours(i64::from(ms), 2))),
         Value::Span { ms } => Ok(Cow::Owned(hours(ms, 1))),
+    }
+}
+
+/// Returns the part of a name where a pattern has its `*`, or the whole name without one.
+pub(super) fn part_of_name<'n>(name: &'n str, pattern: Option<&str>) -> Option<&'n str> {
+    match pattern.and_then(|p| p.split_once('*')) {
+        None => Some(name),
+        Some((before, after)) => name.strip_prefix(before)?.strip_suffix(after),
     }
 }
 

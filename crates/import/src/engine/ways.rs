@@ -103,7 +103,7 @@ fn cell(text: &str) -> Option<Reading> {
 }
 
 /// Reads `0:05`, `22:31`, `22:31:15.5`; hours go up to `most`, and those beyond 23 are of the next day.
-fn clock(text: &str, most: i8) -> Option<Time> {
+pub(crate) fn clock(text: &str, most: i8) -> Option<Time> {
     let (hour, rest) = text.split_once(':')?;
     let digits = |t: &str| (1..=2).contains(&t.len()) && t.bytes().all(|b| b.is_ascii_digit());
     let hour: i8 = Some(hour).filter(|h| digits(h))?.parse().ok().filter(|h| *h <= most)?;
@@ -128,7 +128,7 @@ fn fraction(day: f64) -> Option<Time> {
 /// Returns a text with plain blanks, and with `AM` or `PM` for `a. m.`, `p.m.` and the like.
 ///
 /// Unicode's locale data write a narrow no-break space before AM and PM (CLDR 42).
-fn plain(text: &str, halves: bool) -> String {
+pub(crate) fn plain(text: &str, halves: bool) -> String {
     let text: String = text.chars().map(|c| if c.is_whitespace() { ' ' } else { c }).collect();
     if !halves {
         return text;

@@ -48,8 +48,9 @@ pub(crate) enum Origin {
         join: String,
         /// Path of the rows in that part, where it is JSON or XML and `join` is not itself the path.
         each: Option<String>,
-        /// The field here and the field there that must be equal.
-        on: [String; 2],
+        /// The field here and the field there that must be equal; either may be the name of the member or a part of it.
+        #[schemars(schema_with = "keys")]
+        on: Box<[Origin; 2]>,
         /// The field there that gives the value.
         at: String,
         /// What stands for the value where no row there has the key; left out: the row has no value.
@@ -75,6 +76,12 @@ pub(crate) enum Missing {
 impl Word for Missing {
     const WHAT: &'static str = "a rule for keys that are not found";
     const WORDS: &'static [(&'static str, Missing)] = &[("error", Missing::Error), ("own", Missing::Own)];
+}
+
+fn keys(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
+    let origin = alone(generator);
+    let key = schemars::json_schema!({ "anyOf": [{ "type": "string", "minLength": 1 }, origin] });
+    schemars::json_schema!({ "type": "array", "items": key, "minItems": 2, "maxItems": 2 })
 }
 
 /// One edge of a row.

@@ -235,6 +235,9 @@ pub(crate) enum LengthRead {
     /// `PT27M30S`: ISO 8601, without years and months.
     #[schemars(rename = "iso")]
     Iso,
+    /// `1h 05m`, `27 min 30 s`: numbers, each with its unit behind it, the larger first.
+    #[schemars(rename = "h m s")]
+    Worded,
     /// What a spreadsheet itself holds as a length or a time of day.
     #[schemars(rename = "cell")]
     Cell,
@@ -252,6 +255,7 @@ impl Word for LengthRead {
         ("h:mm:ss", LengthRead::HoursMinutesSeconds),
         ("mm:ss", LengthRead::MinutesSeconds),
         ("iso", LengthRead::Iso),
+        ("h m s", LengthRead::Worded),
         ("cell", LengthRead::Cell),
     ];
 }

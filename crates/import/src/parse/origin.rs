@@ -139,12 +139,42 @@ fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     }
     check_part(p, &join);
     let missing = p.word::<Missing>(table, "missing").map(|w| w.value);
-    let on: Vec<String> = p.texts(table, "on").into_iter().map(|t| t.value).collect();
+    let on = keys(p, table);
     let at = p.text(table, "at");
-    let (Ok(on), Some(at)) = (<[String; 2]>::try_from(on), at) else {
+    let (Ok(on), Some(at)) = (<[Origin; 2]>::try_from(on), at) else {
         let help = "write `{ join = \"meta.json\", on = [\"field here\", \"field there\"], at = \"field there\" }`";
         p.refuse(table.span.clone(), "`join` needs `on` with two fields, and `at`", help);
         return None;
     };
-    Some(Origin::Join { join: join.value, each, on, at: at.value, missing })
+    Some(Origin::Join { join: join.value, each, on: Box::new(on), at: at.value, missing })
+}
+
+/// Reads the two keys of a join: a field, or a table such as `{ at = "id", up = 1 }` or
+/// `{ file = "name", pattern = "days/*.csv" }`.
+fn keys(p: &mut Parser, table: &Table<'_>) -> Vec<Origin> {
+    let Some(DeValue::Array(items)) = table.get("on").map(|v| v.get_ref()) else { return Vec::new() };
+    let mut out = Vec::new();
+    for (n, item) in items.iter().enumerate() {
+        if let DeValue::String(text) = item.get_ref() {
+            out.push(Origin::At { at: Paths(vec![text.to_string()]), up: 0 });
+            continue;
+        }
+        let Some(inner) = p.as_table(item, "on", "a key of `on`".to_owned()) else { continue };
+        let Some(origin) = alone(p, &inner) else { continue };
+        // What is looked up has no rows above it.
+        let fits = match &origin {
+            Origin::At { at, up } => at.0.len() == 1 && (n == 0 || *up == 0),
+            Origin::File { file: FileFact::Name, .. } => true,
+            _ => false,
+        };
+        match fits {
+            true => out.push(origin),
+            false => p.refuse(
+                item.span(),
+                "this cannot be a key of `on`",
+                "write a field, or `{ file = \"name\", pattern = \"*.csv\" }`",
+            ),
+        }
+    }
+    out
 }

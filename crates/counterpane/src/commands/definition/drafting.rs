@@ -5,7 +5,7 @@ use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
-use counterpane_import::{Draft, DraftOptions, SampleFile, draft, shipped};
+use counterpane_import::{Choice, Draft, DraftOptions, SampleFile, draft, shipped};
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
@@ -22,6 +22,19 @@ pub(crate) struct Args {
     /// Say that wall times without a zone are in the zone of their night
     #[arg(long)]
     zone_of_night: bool,
+    /// Answer what the sample leaves open, such as `zone=night` or `means=evening`; the draft lists what can be chosen
+    #[arg(long, value_name = "KEY=VALUE", value_parser = answer)]
+    choose: Vec<(String, String)>,
+    /// Write over an earlier draft of this name
+    #[arg(long)]
+    replace: bool,
+}
+
+fn answer(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=').map(|(key, value)| (key.trim(), value.trim())) {
+        Some((key, value)) if !key.is_empty() && !value.is_empty() => Ok((key.to_owned(), value.to_owned())),
+        _ => Err("write it as KEY=VALUE, such as `zone=night`".to_owned()),
+    }
 }
 
 /// A sample shows its structure long before this; a larger file is to be cut.
@@ -35,14 +48,14 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let id = id(args)?;
     let folder = root.join("importers").join(&id);
     let target = folder.join("importer.toml");
-    if target.exists() {
-        bail!("{} is there already; choose another name with --id", target.display());
+    if target.exists() && !args.replace {
+        bail!("{} is there already; choose another name with --id, or write over it with --replace", target.display());
     }
     let bytes = args.files.iter().map(|f| read(f)).collect::<anyhow::Result<Vec<_>>>()?;
     let names: Vec<String> = args.files.iter().map(|f| name_of(f)).collect();
     let samples: Vec<SampleFile<'_>> =
         names.iter().zip(&bytes).map(|(name, bytes)| SampleFile { name, bytes }).collect();
-    let options = DraftOptions { id: id.clone(), zone_of_night: args.zone_of_night };
+    let options = DraftOptions { id: id.clone(), zone_of_night: args.zone_of_night, answers: args.choose.clone() };
     let drafted = draft(&samples, &options).with_context(|| clean(&and(&names)))?;
     write(&folder, &names[0], &drafted)?;
     say_found(&drafted, &target, &id, out)?;
@@ -142,10 +155,20 @@ fn say_found(drafted: &Draft, target: &Path, id: &str, out: &mut Out) -> anyhow:
 fn say_left(drafted: &Draft, target: &Path, out: &mut Out) -> anyhow::Result<()> {
     out.line("left to do:")?;
     let lines: Vec<&str> = drafted.toml.lines().collect();
-    for number in &drafted.open {
-        let line =
-            usize::try_from(*number).ok().and_then(|n| lines.get(n.checked_sub(1)?)).copied().unwrap_or_default();
-        out.line(format_args!("  choose at line {number}: {}", clean(line)))?;
+    let asked = |number: &u64| drafted.choices.iter().any(|c| c.lines.contains(number));
+    let place = |number: &u64| usize::try_from(*number).ok().and_then(|n| lines.get(n.checked_sub(1)?)).copied();
+    for choice in &drafted.choices {
+        say_choice(choice, out)?;
+    }
+    if !drafted.choices.is_empty() {
+        out.paragraph("  either edit these lines, or draft again with your choices and --replace")?;
+    }
+    // A table whose place is asked is refused at its name, a few lines above.
+    let near = |number: &u64| {
+        asked(number) || drafted.choices.iter().flat_map(|c| &c.lines).any(|l| *l > *number && *l <= number + 3)
+    };
+    for number in drafted.open.iter().filter(|n| !near(n)) {
+        out.line(format_args!("  choose at line {number}: {}", clean(place(number).unwrap_or_default())))?;
     }
     if drafted.words > 0 {
         out.paragraph(format_args!(
@@ -160,6 +183,23 @@ fn say_left(drafted: &Draft, target: &Path, out: &mut Out) -> anyhow::Result<()>
             out.paragraph("  look at the sample in samples/: it is cut from your file and holds what your file holds")?
         }
         None => out.paragraph("  put a small sample into samples/: your file cannot be cut")?,
+    }
+    Ok(())
+}
+
+fn say_choice(choice: &Choice, out: &mut Out) -> anyhow::Result<()> {
+    let places: Vec<String> = choice.lines.iter().take(4).map(u64::to_string).collect();
+    let more = if choice.lines.len() > 4 { " and more" } else { "" };
+    let places = format!("{}{more}", places.join(", "));
+    let line = if choice.lines.len() == 1 { "line" } else { "lines" };
+    out.paragraph(format_args!("  choose `{}` ({line} {places}): {}", choice.key, clean(&choice.why)))?;
+    for (said, note) in &choice.options {
+        let plain = |c: char| c.is_alphanumeric() || "/._-+:".contains(c);
+        let said = clean(said);
+        let said =
+            if said.chars().all(plain) { format!("{}={said}", choice.key) } else { format!("'{}={said}'", choice.key) };
+        let note = if note.is_empty() { String::new() } else { format!("  {}", clean(note)) };
+        out.paragraph(format_args!("    --choose {said}{note}"))?;
     }
     Ok(())
 }
