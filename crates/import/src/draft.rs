@@ -144,6 +144,16 @@ pub enum DraftError {
         /// Name of the other.
         other: String,
     },
+    /// Files of a folder need more than themselves.
+    #[error(
+        "the rows of `{files}` need {what}, which a definition reaches inside an archive only: pack the folder as a ZIP and draft from that"
+    )]
+    NeedsArchive {
+        /// The files with the rows.
+        files: String,
+        /// What they need.
+        what: String,
+    },
     /// The file cannot be read.
     #[error(transparent)]
     Format(#[from] FormatError),
@@ -192,6 +202,25 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
         sample: kept,
         tried,
     })
+}
+
+/// Finds the files of a folder that hold the stages, as numbers of `files`; the names are paths below the folder.
+///
+/// # Errors
+/// As [`draft`]; or the rows need another file or the names of their files, which only an archive can say.
+pub fn files_with_stages(files: &[SampleFile<'_>], options: &Options) -> Result<Vec<usize>, DraftError> {
+    let part = |f: &SampleFile<'_>| archive::Part { name: f.name.to_owned(), bytes: f.bytes.to_vec() };
+    let parts: Vec<archive::Part> = files.iter().map(part).collect();
+    let (sample, chosen) = best_of(archive::samples("the folder", &parts), options)?;
+    let pattern = sample.member.clone().unwrap_or_default();
+    let text: String = chosen.blocks.iter().flat_map(Block::all).map(|b| write::block(&sample, b)).collect();
+    let joined = parts_of(&sample, &chosen.blocks).into_iter().nth(1);
+    let what = match (joined, text.contains("file = \"name\"")) {
+        (Some(part), _) => format!("what stands in `{part}`"),
+        (None, true) => "the names of their files".to_owned(),
+        (None, false) => return Ok((0..files.len()).filter(|n| archive::is_of(&pattern, files[*n].name)).collect()),
+    };
+    Err(DraftError::NeedsArchive { files: pattern, what })
 }
 
 /// Returns the sample of an archive that holds the stages, and what is proposed for it.

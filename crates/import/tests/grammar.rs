@@ -164,7 +164,7 @@ fn the_unit_of_a_number_is_said() {
             9 | length = { at = "l" }
               |          ^^^^^^^^^^^^
               |
-              = help: say the unit; there is no default: `ms`, `s`, `min`, `h`, `days`, `h:mm`, `h:mm:ss`, `mm:ss`, `iso`, `cell`
+              = help: say the unit; there is no default: `ms`, `s`, `min`, `h`, `days`, `h:mm`, `h:mm:ss`, `mm:ss`, `iso`, `h m s`, `cell`
         "#]],
     );
 }

@@ -73,6 +73,15 @@ fn shared(kind: &str, names: &[&str]) -> String {
     kind.split('/').enumerate().map(part).collect::<Vec<_>>().join("/")
 }
 
+/// Says whether a file is one of those that a path with `*` means.
+pub(super) fn is_of(pattern: &str, name: &str) -> bool {
+    let (kind, mine) = (kind(pattern), kind(name));
+    pattern == name
+        || (mine == kind && pattern.contains('*'))
+        || shared(&mine, &[name, name]) == pattern
+        || mine == pattern
+}
+
 fn of_kind(archive: &str, parts: &[&Part]) -> Option<Sample> {
     let names: Vec<&str> = parts.iter().map(|p| p.name.as_str()).collect();
     let pattern = match names.as_slice() {

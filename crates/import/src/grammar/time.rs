@@ -273,6 +273,7 @@ impl LengthRead {
             | LengthRead::HoursMinutesSeconds
             | LengthRead::MinutesSeconds
             | LengthRead::Iso
+            | LengthRead::Worded
             | LengthRead::Cell => None,
         }
     }

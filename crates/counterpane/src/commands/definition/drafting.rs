@@ -5,12 +5,12 @@ use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
-use counterpane_import::{Choice, Draft, DraftOptions, SampleFile, draft, shipped};
+use counterpane_import::{Choice, Draft, DraftOptions, SampleFile, draft, files_with_stages, shipped};
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// Samples of one kind of file; several nights are better than one
+    /// Samples of one kind of file, several nights are better than one; an archive; or the folder of an export
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
     /// Folder in which `importers` is written; else the study's
@@ -51,8 +51,12 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     if target.exists() && !args.replace {
         bail!("{} is there already; choose another name with --id, or write over it with --replace", target.display());
     }
-    let bytes = args.files.iter().map(|f| read(f)).collect::<anyhow::Result<Vec<_>>>()?;
-    let names: Vec<String> = args.files.iter().map(|f| name_of(f)).collect();
+    let files = match args.files.as_slice() {
+        [folder] if folder.is_dir() => of_folder(folder, out)?,
+        files => files.to_vec(),
+    };
+    let bytes = files.iter().map(|f| read(f)).collect::<anyhow::Result<Vec<_>>>()?;
+    let names: Vec<String> = files.iter().map(|f| name_of(f)).collect();
     let samples: Vec<SampleFile<'_>> =
         names.iter().zip(&bytes).map(|(name, bytes)| SampleFile { name, bytes }).collect();
     let options = DraftOptions { id: id.clone(), zone_of_night: args.zone_of_night, answers: args.choose.clone() };
@@ -60,8 +64,60 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     write(&folder, &names[0], &drafted)?;
     say_found(&drafted, &target, &id, out)?;
     say_left(&drafted, &target, out)?;
-    say_next(args, &drafted, &folder, &id, out)?;
+    say_next(args, &files, &drafted, &folder, &id, out)?;
     Ok(Ended::Fine)
+}
+
+/// Files of a folder that are looked at; a larger one is no export of one person.
+const MOST_FILES: usize = 2000;
+
+/// Finds the files of a folder that hold the stages.
+fn of_folder(folder: &Path, out: &mut Out) -> anyhow::Result<Vec<PathBuf>> {
+    let mut paths = Vec::new();
+    collect(folder, 0, &mut paths)?;
+    paths.sort();
+    let small = |p: &PathBuf| std::fs::metadata(p).is_ok_and(|m| m.len() > 0 && m.len() <= LARGEST / 4);
+    paths.retain(small);
+    let bytes = paths.iter().map(|f| read(f)).collect::<anyhow::Result<Vec<_>>>()?;
+    let below = |p: &PathBuf| {
+        let parts = p.strip_prefix(folder).unwrap_or(p).components();
+        parts.map(|c| c.as_os_str().to_string_lossy().into_owned()).collect::<Vec<_>>().join("/")
+    };
+    let names: Vec<String> = paths.iter().map(below).collect();
+    let samples: Vec<SampleFile<'_>> =
+        names.iter().zip(&bytes).map(|(name, bytes)| SampleFile { name, bytes }).collect();
+    let found =
+        files_with_stages(&samples, &DraftOptions::default()).with_context(|| clean(&folder.display().to_string()))?;
+    let shown: Vec<String> = found.iter().take(3).map(|n| clean(&names[*n])).collect();
+    let more = if found.len() > 3 { " and others" } else { "" };
+    out.paragraph(format_args!(
+        "the stages stand in {} of {}: {}{more}",
+        count(found.len() as u64, "file"),
+        clean(&folder.display().to_string()),
+        and(&shown)
+    ))?;
+    Ok(found.into_iter().map(|n| paths[n].clone()).collect())
+}
+
+/// Lists the files below a folder; links are not followed, and hidden files are left out.
+fn collect(folder: &Path, depth: usize, into: &mut Vec<PathBuf>) -> anyhow::Result<()> {
+    let shown = || clean(&folder.display().to_string());
+    for entry in std::fs::read_dir(folder).with_context(shown)? {
+        let entry = entry.with_context(shown)?;
+        let kind = entry.file_type().with_context(shown)?;
+        if entry.file_name().to_string_lossy().starts_with('.') {
+            continue;
+        }
+        if kind.is_dir() && depth < 8 {
+            collect(&entry.path(), depth + 1, into)?;
+        } else if kind.is_file() {
+            into.push(entry.path());
+        }
+        if into.len() > MOST_FILES {
+            bail!("{} holds more than {MOST_FILES} files: name those with the stages", shown());
+        }
+    }
+    Ok(())
 }
 
 fn read(path: &Path) -> anyhow::Result<Vec<u8>> {
@@ -204,7 +260,14 @@ fn say_choice(choice: &Choice, out: &mut Out) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn say_next(args: &Args, drafted: &Draft, folder: &Path, id: &str, out: &mut Out) -> anyhow::Result<()> {
+fn say_next(
+    args: &Args,
+    files: &[PathBuf],
+    drafted: &Draft,
+    folder: &Path,
+    id: &str,
+    out: &mut Out,
+) -> anyhow::Result<()> {
     let study = args.output.as_ref().map(|dir| format!("--study {} ", shell(dir))).unwrap_or_default();
     let more: Vec<String> = drafted
         .needs
@@ -218,7 +281,7 @@ fn say_next(args: &Args, drafted: &Draft, folder: &Path, id: &str, out: &mut Out
     out.line(format_args!("$ counterpane definition test {}", shell(folder)))?;
     out.line(format_args!(
         "$ counterpane {study}import {} --definition {id} --unit UNIT{} --dry-run",
-        args.files.first().map(|f| shell(f)).unwrap_or_default(),
+        files.first().map(|f| shell(f)).unwrap_or_default(),
         more.concat()
     ))?;
     Ok(())
