@@ -10,6 +10,8 @@ const ANSWERS: &[(&str, &str)] = &[
     ("nights", "--study d/study nights --format json"),
     ("query", "--study d/study query SELECT(1)AS(a),NULL,'x',1.5 --format json"),
     ("show", "--study d/study show P01/2026-04-04 --format json"),
+    ("verify", "--study d/study verify --format json"),
+    ("verify", "--study d/study verify --full --format json"),
 ];
 
 #[test]

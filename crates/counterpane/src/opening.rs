@@ -52,7 +52,8 @@ pub(crate) fn finish(study: &mut Study) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()> {
+/// Carries out a decision of the log.
+pub(crate) fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()> {
     match &decision.act {
         Act::Import(act) => importing::apply_again(study, decision, act),
         act => Ok(study.decide(Deed::Logged(decision), act, &checker)?),

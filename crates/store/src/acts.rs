@@ -46,6 +46,39 @@ pub enum Act {
     },
 }
 
+/// A file that a decision needs and `originals/` keeps.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Kept {
+    /// SHA-256 of its bytes.
+    pub sha256: String,
+    /// What it is, for people: a name as it was received, or `the definition ring-a`.
+    pub name: String,
+    /// Whether it is the text of a definition.
+    pub is_definition: bool,
+}
+
+impl Act {
+    /// Returns every file among the originals without which this cannot be carried out again.
+    #[must_use]
+    pub fn kept(&self) -> Vec<Kept> {
+        let file = |sha256: &str, name: &str| Kept { sha256: sha256.into(), name: name.into(), is_definition: false };
+        match self {
+            Act::Import(act) => {
+                let name = format!("the definition {}", act.definition);
+                let definition = Kept { sha256: act.definition_sha256.clone(), name, is_definition: true };
+                vec![file(&act.original, &act.file), definition]
+            }
+            Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file)).collect(),
+            Act::Accept { .. }
+            | Act::Exclude(_)
+            | Act::Note(_)
+            | Act::ClockSet(_)
+            | Act::Count { .. }
+            | Act::Withdraw { .. } => Vec::new(),
+        }
+    }
+}
+
 /// What is left out.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ExcludeAct {

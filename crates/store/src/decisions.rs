@@ -98,16 +98,21 @@ impl Log {
         Ok(())
     }
 
+    /// Says whether a line stands at the end that was being written when the machine or the program stopped.
+    pub(crate) fn is_torn(&self) -> bool {
+        self.rest == Rest::Torn
+    }
+
+    /// Returns the hash of line `n`: what line `n` + 1 is chained to.
+    pub(crate) fn hash_of(&self, n: u64) -> &str {
+        let next = usize::try_from(n).ok().and_then(|i| self.decisions.get(i));
+        next.map_or(&self.head, |d| &d.prev)
+    }
+
     /// Returns every decision in order.
     #[must_use]
     pub fn decisions(&self) -> &[Decision] {
         &self.decisions
-    }
-
-    /// Returns the hash of the last line; zeros when there is none.
-    #[must_use]
-    pub fn head(&self) -> &str {
-        &self.head
     }
 
     /// Returns the next decision and its line, without its line end; nothing is written.

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 /// What is dumped of each table: names instead of the row numbers that SQLite hands out, so that two
 /// stores are the same when they say the same. `letter` and `epoch_number` are the same in every store,
 /// and `meta` tells of the program.
-const TABLES: &[(&str, &str)] = &[
+pub(crate) const TABLES: &[(&str, &str)] = &[
     (
         "acceptance",
         "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at FROM acceptance a JOIN night n ON n.id = a.night_id",
@@ -94,17 +94,23 @@ impl Study {
         while let Some(row) = rows.next()? {
             let mut line = String::new();
             for i in 0..n {
-                let _ = match row.get_ref(i)? {
-                    ValueRef::Null => write!(line, "\t-"),
-                    ValueRef::Integer(v) => write!(line, "\t{v}"),
-                    ValueRef::Real(v) => write!(line, "\t{v:?}"),
-                    ValueRef::Text(t) => write!(line, "\t{:?}", String::from_utf8_lossy(t)),
-                    ValueRef::Blob(b) => write!(line, "\tx{}", crate::decisions::hex(b)),
-                };
+                line.push('\t');
+                line.push_str(&cell_text(row.get_ref(i)?));
             }
             lines.push(line.split_off(1));
         }
         Ok(lines)
+    }
+}
+
+/// Returns a value as the dump writes it.
+pub(crate) fn cell_text(value: ValueRef<'_>) -> String {
+    match value {
+        ValueRef::Null => "-".to_owned(),
+        ValueRef::Integer(v) => v.to_string(),
+        ValueRef::Real(v) => format!("{v:?}"),
+        ValueRef::Text(t) => format!("{:?}", String::from_utf8_lossy(t)),
+        ValueRef::Blob(b) => format!("x{}", crate::decisions::hex(b)),
     }
 }
 

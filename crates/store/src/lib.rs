@@ -22,6 +22,7 @@ pub mod query;
 pub mod recordings;
 pub mod study;
 pub mod summary;
+pub mod verify;
 pub mod withdraw;
 
 pub use acts::{Act, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct, NightTaken, NoteAct, Picture};

@@ -9,6 +9,8 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+mod aside;
+
 /// Whether a study is opened to be changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Access {
@@ -235,7 +237,7 @@ impl Study {
                 Ok(out)
             }
             Deed::Logged(decision) => {
-                let hash = line_hash(log, decision.n);
+                let hash = log.hash_of(decision.n).to_owned();
                 let tx = db.transaction()?;
                 put_decision(&tx, decision, &hash)?;
                 let out = rows(&tx, decision)?;
@@ -299,7 +301,7 @@ impl Study {
         let rows = hashes.query_map([], |r| Ok((r.get::<_, u64>(0)?, r.get::<_, String>(1)?)))?;
         for row in rows {
             let (line, stored) = row?;
-            if stored != line_hash(&self.log, line) {
+            if stored != self.log.hash_of(line) {
                 let problem = "it is not the line that the store was made from; restore the file from a copy, or run `counterpane rebuild` to follow it as it is";
                 return Err(StoreError::Log { line, problem: problem.into() });
             }
@@ -372,12 +374,6 @@ const FORGET: &str = "
 fn put_config_hash(tx: &rusqlite::Transaction<'_>, sha256: &str) -> Result<(), StoreError> {
     tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [sha256])?;
     Ok(())
-}
-
-/// Returns the hash of line `n` of the log: what line `n` + 1 is chained to.
-fn line_hash(log: &Log, n: u64) -> String {
-    let next = usize::try_from(n).ok().and_then(|i| log.decisions().get(i));
-    next.map_or_else(|| log.head().to_owned(), |d| d.prev.clone())
 }
 
 fn put_decision(tx: &rusqlite::Transaction<'_>, decision: &Decision, hash: &str) -> Result<(), StoreError> {
@@ -481,7 +477,7 @@ fn lock(root: &Path) -> Result<File, StoreError> {
 }
 
 /// Opens the database by its absolute path, never as a URI, with every guard that SQLite has.
-fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
+pub(crate) fn connect(path: &Path, access: Access) -> Result<Connection, StoreError> {
     let flags = match access {
         Access::Write => OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE,
         // A study that was never written to has no database yet, and a full disk leaves an empty file.

@@ -16,6 +16,7 @@ pub(crate) mod query;
 pub(crate) mod rebuild;
 pub(crate) mod report;
 pub(crate) mod show;
+pub(crate) mod verify;
 
 use crate::cli::Cli;
 use crate::output::{Ended, Out};
@@ -57,6 +58,8 @@ pub(crate) enum Command {
     Report(report::Args),
     /// Show one night as a table and a hypnogram
     Show(show::Args),
+    /// Prove that nothing of the study was lost or changed
+    Verify(verify::Args),
 }
 
 /// Runs the command that was typed.
@@ -78,6 +81,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Rebuild(args) => rebuild::run(cli, args, out),
         Command::Report(args) => report::run(cli, args, out),
         Command::Show(args) => show::run(cli, args, out),
+        Command::Verify(args) => verify::run(cli, args, out),
     }
 }
 
