@@ -19,6 +19,8 @@ mod filter;
 mod import;
 /// kill -9 in the middle of an import.
 mod kill;
+/// `lineage`: from a cell of the matrix to the lines of the originals.
+mod lineage;
 /// `load`: many files at once.
 mod load;
 /// JSON answers against their schemas.

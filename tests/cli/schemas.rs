@@ -7,6 +7,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("compare", "--study d/study compare 2026-04-04 --window scored --scheme three --format json"),
     ("import", "--study d/study import d/raw/ring-a/P01.json --unit ring-a-1 --format json"),
     ("import", "--study d/study import d/raw/ring-b/P01.json --unit ring-b-1 --dry-run --format json"),
+    ("lineage", "--study d/study lineage P01/2026-04-04 ring-a N3 --format json"),
     ("nights", "--study d/study nights --format json"),
     ("query", "--study d/study query SELECT(1)AS(a),NULL,'x',1.5 --format json"),
     ("show", "--study d/study show P01/2026-04-04 --format json"),

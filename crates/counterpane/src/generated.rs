@@ -3,7 +3,7 @@
 //! `UPDATE_EXPECT=1 cargo test --locked -p counterpane generated` writes them.
 
 use crate::cli::Cli;
-use crate::commands::{check, explain, import, nights, query, show, verify};
+use crate::commands::{check, explain, import, lineage, nights, query, show, verify};
 use clap::CommandFactory as _;
 use counterpane_model::Severity;
 use expect_test::expect_file;
@@ -22,6 +22,7 @@ fn schemas_of_json_answers_are_up_to_date() {
     expect_file!["../../../schemas/compare.schema.json"]
         .assert_eq(&schema::<counterpane_compare::json::ComparisonJson>());
     expect_file!["../../../schemas/import.schema.json"].assert_eq(&schema::<import::Answer>());
+    expect_file!["../../../schemas/lineage.schema.json"].assert_eq(&schema::<lineage::answer::Answer>());
     expect_file!["../../../schemas/nights.schema.json"].assert_eq(&schema::<nights::Answer>());
     expect_file!["../../../schemas/query.schema.json"].assert_eq(&schema::<query::Printed>());
     expect_file!["../../../schemas/show.schema.json"].assert_eq(&schema::<show::Answer>());

@@ -9,6 +9,7 @@ pub(crate) mod demo;
 pub(crate) mod explain;
 pub(crate) mod filter;
 pub(crate) mod import;
+pub(crate) mod lineage;
 pub(crate) mod load;
 pub(crate) mod new;
 pub(crate) mod nights;
@@ -44,6 +45,8 @@ pub(crate) enum Command {
     Filter,
     /// Bring files into the store
     Import(import::Args),
+    /// Go back from epochs to the lines of the originals
+    Lineage(lineage::Args),
     /// Bring many files in, as a list says
     Load(load::Args),
     /// Make an empty study
@@ -74,6 +77,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Explain(args) => explain::run(args, out),
         Command::Filter => filter::run(),
         Command::Import(args) => import::run(cli, args, out),
+        Command::Lineage(args) => lineage::run(cli, args, out),
         Command::Load(args) => load::run(cli, args, out),
         Command::New(args) => new::run(cli, args, out),
         Command::Nights(args) => nights::run(cli, args, out),

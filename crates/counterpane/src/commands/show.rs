@@ -125,6 +125,17 @@ pub(crate) fn find_recording(study: &Study, night: &Night, text: &str) -> anyhow
     }
 }
 
+/// Returns the key of a recording as [`find_recording`] does; of several exports of one source, that of the one which
+/// counts.
+pub(crate) fn find_counting(study: &Study, night: &Night, text: &str) -> anyhow::Result<String> {
+    let stored = study.recordings(&night.participant, &night.label)?;
+    let named = |s: &&Stored| s.recording.source.name() == text || s.recording.source.piece() == text;
+    match stored.iter().filter(|s| s.counts).filter(named).collect::<Vec<_>>().as_slice() {
+        [one] => Ok(one.recording.key.clone()),
+        _ => find_recording(study, night, text),
+    }
+}
+
 fn unit_of(stored: &Stored) -> Option<&str> {
     match &stored.recording.source {
         counterpane_model::Source::Device { unit, .. } => Some(unit),

@@ -1,0 +1,157 @@
+//! Where a recording comes from: file, definition, decision, and what was decided about it since.
+
+use crate::importing::local_stretch;
+use counterpane_formats::{Limits, TextOptions, quote};
+use counterpane_model::{Decided, Instant, Locator, Zone};
+use counterpane_store::{Stored, Study};
+use std::collections::BTreeMap;
+
+/// A recording and everything that made it what it is.
+pub(crate) struct Origin {
+    /// Unit or scorer.
+    pub(crate) name: String,
+    /// Key of the recording.
+    pub(crate) key: String,
+    /// Name of the file as it was received.
+    pub(crate) file: String,
+    /// SHA-256 of the original.
+    pub(crate) original: String,
+    /// Id of the definition.
+    pub(crate) definition: String,
+    /// SHA-256 of the definition's text.
+    pub(crate) definition_sha256: String,
+    /// Number of the decision that brought it in.
+    pub(crate) decision: u64,
+    /// When that was decided.
+    pub(crate) at: String,
+    /// By whom.
+    pub(crate) by: String,
+    /// How its times were known.
+    pub(crate) time_basis: &'static str,
+    /// What was decided about it since: a number and a sentence each.
+    pub(crate) since: Vec<Since>,
+    /// Why the original could not be read, where it could not.
+    pub(crate) unread: Option<String>,
+    rows: BTreeMap<usize, SpanRow>,
+}
+
+/// A decision about a recording.
+pub(crate) struct Since {
+    /// Its number.
+    pub(crate) decision: u64,
+    /// The stretch that it speaks of.
+    pub(crate) stretch: Option<(Instant, Instant)>,
+    /// `left out` or `clock corrected`.
+    pub(crate) what: &'static str,
+    /// Why.
+    pub(crate) reason: String,
+}
+
+/// A span and what stands in the file there.
+pub(crate) struct SpanRow {
+    pub(crate) start: Instant,
+    pub(crate) end: Instant,
+    /// The source's own word.
+    pub(crate) label: String,
+    pub(crate) locator: Locator,
+    /// The line of the original.
+    pub(crate) quote: Option<String>,
+}
+
+impl Origin {
+    pub(crate) fn new(study: &Study, stored: &Stored, decided: &Decided, spans: &[usize]) -> anyhow::Result<Origin> {
+        let recording = &stored.recording;
+        let corrected = decided.on_corrected_clock(recording);
+        let shown = corrected.as_ref().unwrap_or(recording);
+        let index = usize::try_from(stored.decision).ok().and_then(|n| n.checked_sub(1));
+        let decision = index.and_then(|i| study.decisions().get(i));
+        let places: Vec<Locator> =
+            spans.iter().filter_map(|i| shown.spans.get(*i)).map(|s| s.locator.clone()).collect();
+        let (quotes, unread) = match quotes(study, stored, &places) {
+            Ok(quotes) => (quotes, None),
+            Err(e) => (vec![None; places.len()], Some(crate::output::chain(&e))),
+        };
+        let rows = spans.iter().zip(quotes).filter_map(|(i, quote)| {
+            let span = shown.spans.get(*i)?;
+            let (label, locator) = (span.label.clone(), span.locator.clone());
+            Some((*i, SpanRow { start: span.start, end: span.end, label, locator, quote }))
+        });
+        Ok(Origin {
+            name: recording.source.piece().to_owned(),
+            key: recording.key.clone(),
+            file: recording.file.clone(),
+            original: stored.original.clone(),
+            definition: stored.definition.clone(),
+            definition_sha256: stored.definition_sha256.clone(),
+            decision: stored.decision,
+            at: decision.map(|d| d.at.clone()).unwrap_or_default(),
+            by: decision.map(|d| d.by.clone()).unwrap_or_default(),
+            time_basis: recording.time_basis.code(),
+            since: since(stored, decided),
+            unread,
+            rows: rows.collect(),
+        })
+    }
+
+    /// Returns a span by its index in the recording.
+    pub(crate) fn row(&self, span: usize) -> Option<&SpanRow> {
+        self.rows.get(&span)
+    }
+
+    /// Returns all of it as lines for people.
+    pub(crate) fn lines(&self, zone: &Zone) -> Vec<String> {
+        // The first digits name one file as well as all of them; JSON gives all.
+        let part = |sha: &str, n| sha.get(..n).unwrap_or_default().to_owned();
+        let shelf = |sha: &str| format!("originals/{}/{}…", part(sha, 2), part(sha, 12));
+        let mut out = vec![
+            format!("{}: {}", self.key, self.file),
+            format!("  original    {}", shelf(&self.original)),
+            format!("  definition  {}, kept as {}", self.definition, shelf(&self.definition_sha256)),
+            format!("  decision    {}, {}, by {}", self.decision, self.at, self.by),
+            format!("  times       {}", self.time_basis),
+        ];
+        for since in &self.since {
+            let stretch = since
+                .stretch
+                .map_or_else(String::new, |(from, until)| format!(" {}", local_stretch(zone.name(), from, until)));
+            out.push(format!("  {}{stretch}, decision {}: {}", since.what, since.decision, since.reason));
+        }
+        if let Some(why) = &self.unread {
+            out.push(format!("  its lines cannot be shown: {why}"));
+        }
+        out
+    }
+}
+
+fn since(stored: &Stored, decided: &Decided) -> Vec<Since> {
+    let source = &stored.recording.source;
+    let excluded = decided.exclusions.iter().filter(|e| e.source.as_deref().is_none_or(|s| s == source.piece()));
+    let mut out: Vec<Since> = excluded
+        .map(|e| Since { decision: e.decision, stretch: e.stretch, what: "left out", reason: e.reason.clone() })
+        .collect();
+    if let Some(clock) = decided.clock_of(source) {
+        let what = "clock corrected";
+        out.push(Since { decision: clock.decision, stretch: None, what, reason: clock.reason.clone() });
+    }
+    out.sort_by_key(|s| s.decision);
+    out
+}
+
+/// Reads what stands at some places of the original, after proving that it is what it was.
+fn quotes(study: &Study, stored: &Stored, places: &[Locator]) -> anyhow::Result<Vec<Option<String>>> {
+    use std::io::Read as _;
+    let mut definition = String::new();
+    let name = format!("the definition {}", stored.definition);
+    study.originals().open(&stored.definition_sha256, &name)?.read_to_string(&mut definition)?;
+    let table: toml::Table = toml::from_str(&definition).unwrap_or_default();
+    let encoding = table.get("text").and_then(|t| t.get("encoding")).and_then(|e| e.as_str()).map(str::to_owned);
+    let text = TextOptions { encoding, ..TextOptions::default() };
+    let file = study.originals().open(&stored.original, &stored.recording.file)?;
+    let again = || {
+        use std::io::Seek as _;
+        let mut file = file.try_clone()?;
+        file.rewind()?;
+        Ok(std::io::BufReader::new(file))
+    };
+    Ok(quote(again, places, &text, Limits::default())?)
+}

@@ -1,0 +1,170 @@
+//! What stands at a place of a file, for people who follow a number back to it.
+
+use crate::{
+    Event, Flow, Format, FormatError, Limits, Node, Path, Request, Row, TextOptions, Value, Want, read, shorten,
+};
+use counterpane_model::Locator;
+use std::collections::BTreeMap;
+
+/// Where one file, or one member of an archive, is to be read, and by which reader.
+type Part = (Option<String>, &'static str, String);
+
+/// Returns what stands at each of these places, in their order: a line of a text, the part of a JSON document around
+/// the value, the row of a sheet, an annotation; on one line of at most 200 characters. `None` where the file has no
+/// such place or cannot be read that far: this is for showing, and says nothing about the file's faults.
+///
+/// `again` gives the file from its beginning; it is asked once for each part of the file in which places lie.
+///
+/// # Errors
+/// The file cannot be opened.
+pub fn quote<R: std::io::Read>(
+    mut again: impl FnMut() -> std::io::Result<R>,
+    places: &[Locator],
+    text: &TextOptions,
+    limits: Limits,
+) -> Result<Vec<Option<String>>, FormatError> {
+    let mut parts: BTreeMap<Part, Vec<usize>> = BTreeMap::new();
+    for (i, place) in places.iter().enumerate() {
+        parts.entry(part_of(place)).or_default().push(i);
+    }
+    let mut out = vec![None; places.len()];
+    for ((member, reader, each), wanted) in parts {
+        let format = match reader {
+            "edf" => Format::Edf,
+            "json" => Format::Json,
+            "jsonl" => Format::Jsonl,
+            "sheet" => Format::Sheet,
+            "xml" => Format::Xml,
+            _ => Format::Text,
+        };
+        let whole = Want { up: 0, path: "@".into() };
+        let request = Request {
+            each: if matches!(format, Format::Json | Format::Jsonl) { "$".into() } else { each },
+            wants: if matches!(format, Format::Json | Format::Jsonl) { vec![whole] } else { Vec::new() },
+            inner: member.as_ref().map(|_| format),
+            text: TextOptions { encoding: text.encoding.clone(), ..TextOptions::default() },
+            limits,
+            member,
+            ..Request::default()
+        };
+        let outer = if request.member.is_some() { Format::Zip } else { format };
+        let mut sink = |event: Event<'_>| {
+            if let Event::Row(row) = event {
+                for i in &wanted {
+                    if out[*i].is_none() {
+                        out[*i] = said(row, inner(&places[*i]));
+                    }
+                }
+            }
+            if wanted.iter().all(|i| out[*i].is_some()) { Flow::Stop } else { Flow::Continue }
+        };
+        // What was found before a fault stays found.
+        let _ = read(outer, &mut again()?, &request, &mut sink);
+    }
+    Ok(out)
+}
+
+/// Takes the member of an archive and the number of an item off a place.
+fn inner(place: &Locator) -> &Locator {
+    match place {
+        Locator::Member { inner: at, .. } | Locator::Item { of: at, .. } => inner(at),
+        place => place,
+    }
+}
+
+fn part_of(place: &Locator) -> Part {
+    match place {
+        Locator::Member { member, inner } => (Some(member.clone()), part_of(inner).1, part_of(inner).2),
+        Locator::Item { of, .. } => part_of(of),
+        Locator::Text { .. } => (None, "text", String::new()),
+        // Elements of that name, wherever they stand: the line tells which.
+        Locator::Xml { path, .. } => {
+            let element = path.split('/').rfind(|step| !step.starts_with('@') && !step.ends_with("()"));
+            (None, "xml", format!("//{}", element.unwrap_or(path)))
+        }
+        Locator::Json { .. } => (None, "json", String::new()),
+        Locator::JsonLine { .. } => (None, "jsonl", String::new()),
+        Locator::Record { .. } => (None, "edf", String::new()),
+        Locator::Cell { sheet, .. } => (None, "sheet", sheet.clone()),
+    }
+}
+
+/// Returns what a row says at a place, or `None` when the place is not in this row.
+fn said(row: &dyn Row, place: &Locator) -> Option<String> {
+    let digits = |cell: &str| cell.trim_start_matches(|c: char| c.is_ascii_alphabetic()).to_owned();
+    match (inner(&row.locator()), place) {
+        (Locator::Text { line, .. }, Locator::Text { line: wanted, .. })
+        | (Locator::Xml { line, .. }, Locator::Xml { line: wanted, .. }) => (line == wanted).then(|| row.line()),
+        (Locator::Json { .. }, Locator::Json { path }) => around(row, path),
+        (Locator::JsonLine { row: n, .. }, Locator::JsonLine { row: wanted, path }) => {
+            (n == wanted).then(|| around(row, path)).flatten()
+        }
+        (Locator::Record { record, onset }, Locator::Record { record: wanted, onset: at }) => {
+            (record == wanted && onset == at).then(|| row.line())
+        }
+        (Locator::Cell { cell, .. }, Locator::Cell { cell: wanted, .. }) => {
+            (digits(cell) == digits(wanted)).then(|| row.line())
+        }
+        _ => None,
+    }
+}
+
+/// Returns the value at a path of a document; of a value that holds no others, the object that it stands in.
+fn around(row: &dyn Row, path: &str) -> Option<String> {
+    let steps =
+        Path::parse(path.strip_prefix("$.").or(path.strip_prefix('$')).filter(|p| !p.is_empty()).unwrap_or("@"))
+            .ok()?
+            .steps;
+    let whole = match row.value(0)? {
+        Value::List(items) => Node::List(items.to_vec()),
+        Value::Map(members) => Node::Map(members.to_vec()),
+        _ => return Some(row.line()),
+    };
+    let found = whole.follow(&steps)?;
+    let above = steps.split_last().and_then(|(_, above)| whole.follow(above));
+    let shown = match (found, above) {
+        (Node::List(_) | Node::Map(_), _) | (_, None) => found,
+        (_, Some(Node::List(_))) => found,
+        (_, Some(above)) => above,
+    };
+    Some(shorten::line(&shown.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(file: &str, place: &str) -> Option<String> {
+        let places = [place.parse().unwrap()];
+        let found = quote(|| Ok(file.as_bytes()), &places, &TextOptions::default(), Limits::default()).unwrap();
+        found.into_iter().next().unwrap()
+    }
+
+    #[test]
+    fn a_line_of_a_text_is_shown_whole() {
+        assert_eq!(check("a;b\n1;deep\n", "line 2:3").as_deref(), Some("1;deep"));
+        assert_eq!(check("a;b\n1;deep\n", "line 3:1"), None);
+    }
+
+    #[test]
+    fn a_value_of_json_is_shown_with_its_neighbours() {
+        let file = r#"{"sleeps":[{"pieces":[{"at":1,"depth":"deep"}],"codes":["a","b"],"letters":"ab"}]}"#;
+        assert_eq!(check(file, "$.sleeps[0].pieces[0].depth").as_deref(), Some(r#"{"at":1,"depth":"deep"}"#));
+        assert_eq!(check(file, "$.sleeps[0].pieces[0]").as_deref(), Some(r#"{"at":1,"depth":"deep"}"#));
+        assert_eq!(check(file, "item 2 of $.sleeps[0].codes").as_deref(), Some(r#"["a","b"]"#));
+        assert_eq!(check(file, "$.sleeps[1].pieces[0]"), None);
+    }
+
+    #[test]
+    fn a_line_of_json_lines_and_of_xml_is_found() {
+        assert_eq!(check("{\"a\":1}\n{\"a\":2}\n", "row 2 $.a").as_deref(), Some(r#"{"a":2}"#));
+        assert_eq!(check("<x>\n <y z='1'/>\n</x>\n", "xml line 2 y/@z").as_deref(), Some("<y z='1'/>"));
+        assert_eq!(check("<x>\n <y><z>1</z></y>\n</x>\n", "xml line 2 y/z").as_deref(), Some("<z>1</z>"));
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_not_shown() {
+        assert_eq!(check("no json", "$.a"), None);
+        assert_eq!(check("no archive", "member \"a.csv\" line 1:1"), None);
+    }
+}

@@ -1,0 +1,101 @@
+use crate::common::{Bench, Run};
+use crate::import::{import, ring, study};
+
+/// A study with a ring's night and a reference of three hours from 22:00 on.
+fn bench() -> Bench {
+    let bench = Bench::new();
+    study(&bench, "Europe/Berlin");
+    bench.write(
+        "ring.json",
+        ring(&[
+            ("2026-04-03T22:00:00+02:00", "2026-04-03T22:20:15+02:00", "awake"),
+            ("2026-04-03T22:20:15+02:00", "2026-04-03T23:00:00+02:00", "deep"),
+            ("2026-04-03T23:00:00+02:00", "2026-04-04T01:00:00+02:00", "shallow"),
+        ]),
+    );
+    import(&bench, "ring.json --unit ring-a-1").ends(0);
+    let codes = [("W", 50), ("N3", 60), ("N2", 250)].iter().map(|(c, n)| format!("{c}\n").repeat(*n));
+    bench.write("S1.txt", codes.collect::<String>());
+    import(&bench, "S1.txt --scorer S1 --night 2026-04-03 --start 22:00 --definition code-per-line").ends(0);
+    bench
+}
+
+fn lineage(bench: &Bench, words: &str) -> Run {
+    bench.line(&format!("--study s lineage 2026-04-03 {words}"))
+}
+
+#[test]
+fn a_cell_of_the_matrix_leads_to_the_lines_of_both_files() {
+    let bench = bench();
+    let text = lineage(&bench, "ring-a N3 --reference W").ends(0).stdout;
+    // 22:20:15 to 22:25 on epochs from 22:00 on: half of the first belongs to what comes first, which is wake.
+    assert!(text.starts_with("P01/2026-04-03: ring-a-1 said N3 where S1 said W in 9 epochs (4.5 min)\n"), "{text}");
+    assert!(text.contains("9 of them count in the matrix of `compare` (scheme four, window scored"), "{text}");
+    assert!(text.contains("22:20:30-22:25:00  epochs 42 to 50: S1 W, ring-a-1 N3\n"), "{text}");
+    assert!(text.contains("  ring-a-1: 22:20:15-23:00:00 `deep`, $.sleeps[0].pieces[1].depth\n"), "{text}");
+    assert!(text.contains("\"to\":\"2026-04-03T23:00:00+02:00\""), "{text}");
+    assert!(text.contains("`W`, line 42:1\n  | W\n"), "{text}");
+    assert!(text.contains("decision    1, ") && text.contains("decision    2, "), "{text}");
+    let matrix = bench.line("--study s compare --format json").ends(0).json();
+    // Rows are the reference: W in the first, N3 in the third column of four classes.
+    assert_eq!(matrix["nights"][0]["devices"][0]["agreement"]["matrix"][0][2], 9, "{matrix}");
+}
+
+#[test]
+fn every_cell_of_the_matrix_is_found_again() {
+    let bench = bench();
+    let matrix = bench.line("--study s compare --format json").ends(0).json();
+    let matrix = &matrix["nights"][0]["devices"][0]["agreement"]["matrix"];
+    for (r, reference) in ["W", "Light", "N3", "R"].iter().enumerate() {
+        for (d, device) in ["W", "Light", "N3", "R"].iter().enumerate() {
+            let words = format!("ring-a {device} --reference {reference} --format json");
+            let found = lineage(&bench, &words).ends(0).json();
+            assert_eq!(found["counted"], matrix[r][d], "{reference} beside {device}");
+        }
+    }
+}
+
+#[test]
+fn a_minute_and_an_epoch_are_found() {
+    let bench = bench();
+    let text = lineage(&bench, "ring-a-1 --at 22:20").ends(0).stdout;
+    assert!(text.starts_with("P01/2026-04-03: ring-a-1, 2 epochs (1 min)\n"), "{text}");
+    assert!(text.contains("epoch 41: S1 W, ring-a-1 W\n") && text.contains("epoch 42: S1 W, ring-a-1 N3\n"), "{text}");
+    let json = lineage(&bench, "ring-a --epoch 41 --format json").ends(0).json();
+    let spans: Vec<&str> =
+        json["stretches"][0]["device_spans"].as_array().unwrap().iter().map(|s| s["label"].as_str().unwrap()).collect();
+    assert_eq!(spans, ["awake", "deep"], "an epoch on a change names both sides");
+    assert_eq!(json["stretches"][0]["start"], "2026-04-03T22:20:00+02:00");
+    assert!(lineage(&bench, "ring-a --epoch 9999").ends(2).stderr.contains("numbered from 1 to"));
+    assert!(lineage(&bench, "ring-a --at 25:00").ends(2).stderr.contains("no time of day"));
+}
+
+#[test]
+fn a_wrong_word_says_what_there_is() {
+    let bench = bench();
+    let said = lineage(&bench, "ring-a deep").ends(2).stderr;
+    assert!(said.contains("`deep` is no stage") && said.contains("N3"), "{said}");
+    let said = lineage(&bench, "ring-x N3").ends(2).stderr;
+    assert!(said.contains("P01/2026-04-03/ring-a-1"), "{said}");
+}
+
+#[test]
+fn lines_of_a_changed_original_are_not_shown() {
+    let bench = bench();
+    let sha = bench.run(&[
+        "--study",
+        "s",
+        "query",
+        "SELECT original FROM recording WHERE unit = 'ring-a-1'",
+        "--format",
+        "csv",
+    ]);
+    let sha = sha.ends(0).stdout.lines().nth(1).unwrap().to_owned();
+    let path = bench.path("s/originals").join(&sha[..2]).join(&sha);
+    std::fs::remove_file(&path).unwrap();
+    std::fs::write(&path, "{}").unwrap();
+    let text = lineage(&bench, "ring-a N3 --reference W").ends(0).stdout;
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("its lines cannot be shown") && text.contains("was changed on disk"), "{text}");
+    assert!(!text.contains("\"to\""), "{text}");
+}
