@@ -223,3 +223,21 @@ fn a_folder_whose_files_need_each_other_is_to_be_packed() {
     let said = bench.line("definition draft takeout -o .").ends(2).stderr;
     assert!(said.contains("pack the folder as a ZIP"), "{said}");
 }
+
+#[test]
+fn of_rival_blocks_one_is_chosen_by_its_number() {
+    let bench = Bench::new();
+    let sample = root().join("tests/draft/json-raw-and-final/sample.json");
+    let draft = |more: &[&str]| {
+        let first = ["definition", "draft", &sample.to_string_lossy(), "-o", ".", "--id", "x"];
+        bench.run(&[&first, more].concat())
+    };
+    let run = draft(&[]).ends(0);
+    assert!(run.stdout.contains("--choose block=1  12 rows at $.final[*], shape `interval`"), "{}", run.stdout);
+    assert_eq!(run.stdout.matches("choose at line").count(), 0, "{}", run.stdout);
+    let said = draft(&["--replace", "--choose", "block=9"]).ends(2).stderr;
+    assert!(said.contains("2 blocks are rivals"), "{said}");
+    draft(&["--replace", "--choose", "block=1"]).ends(0);
+    let text = std::fs::read_to_string(bench.path("importers/x/importer.toml")).unwrap();
+    assert!(text.contains("each = \"$.final[*]\"") && !text.contains("$.raw"), "{text}");
+}

@@ -8,6 +8,7 @@
 
 mod answers;
 mod archive;
+mod cells;
 mod changes;
 mod choose;
 mod codes;
@@ -45,7 +46,7 @@ mod write;
 mod zones;
 
 use crate::definition::Definition;
-pub use answers::Choice;
+pub use answers::{Answer, Choice};
 use choose::Chosen;
 use counterpane_formats::sniff::{sniff, sniff_file};
 use counterpane_formats::{Format, FormatError};
@@ -71,7 +72,7 @@ pub struct Options {
     /// Wall times without a zone are in the zone of their night.
     pub zone_of_night: bool,
     /// Answers to what the sample leaves open, each a key and what is chosen.
-    pub answers: Vec<(String, String)>,
+    pub answers: Vec<Answer>,
 }
 
 /// A drafted definition.
@@ -181,8 +182,11 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
         }
     };
     let Chosen { blocks, passed_over } = chosen;
+    let (blocks, answers) = one_block(blocks, &options.answers)?;
+    let kinds: Vec<(String, String)> =
+        blocks.iter().enumerate().map(|(n, b)| ((n + 1).to_string(), of_block(&sample, b))).collect();
     let has = if sample.member.is_some() { parts_of(&sample, &blocks) } else { facts(first, &blocks) };
-    let toml = answers::answered(&write::definition(&sample, &blocks, &passed_over, &has, options), &options.answers)?;
+    let toml = answers::answered(&write::definition(&sample, &blocks, &passed_over, &has, options), &answers)?;
     let open = open_lines(&toml);
     let mut needs: Vec<&'static str> = blocks.iter().flat_map(|b| b.needs.iter().copied()).collect();
     needs.sort_unstable();
@@ -195,7 +199,7 @@ pub fn draft(files: &[SampleFile<'_>], options: &Options) -> Result<Draft, Draft
     Ok(Draft {
         found: found(&sample, &blocks, &passed_over),
         words: words.len() + totals,
-        choices: answers::choices(&toml),
+        choices: if kinds.len() > 1 { vec![answers::of_blocks(&toml, kinds)] } else { answers::choices(&toml) },
         toml,
         open,
         needs,
@@ -343,6 +347,34 @@ fn open_lines(toml: &str) -> Vec<u64> {
             lines
         }
     }
+}
+
+/// Leaves the block that an answer names, and the answers to the rest.
+fn one_block(mut blocks: Vec<Block>, answers: &[Answer]) -> Result<(Vec<Block>, Vec<Answer>), DraftError> {
+    let mut rest = Vec::new();
+    for (key, answer) in answers {
+        match (key.as_str(), answer.parse::<usize>().ok().and_then(|n| n.checked_sub(1))) {
+            ("block", Some(n)) if blocks.len() > 1 && n < blocks.len() => blocks = vec![blocks.swap_remove(n)],
+            ("block", _) => {
+                let known = format!("{} blocks are rivals", blocks.len());
+                return Err(DraftError::NoChoice { answer: format!("{key}={answer}"), known });
+            }
+            _ => rest.push((key.clone(), answer.clone())),
+        }
+    }
+    Ok((blocks, rest))
+}
+
+/// Says what the rows of a block are, in one line.
+fn of_block(sample: &Sample, block: &Block) -> String {
+    let table = &sample.tables[block.table];
+    let at = if table.path().is_empty() { String::new() } else { format!(" at {}", table.path()) };
+    let word = match &block.stage {
+        Some((plan::Origin::At { at, .. }, _)) => format!(", the words in `{}`", at.join(" ")),
+        _ => String::new(),
+    };
+    let kept = table.keep.as_ref().map(|(f, t)| format!(", `{f}` being `{}`", t.join("`, `"))).unwrap_or_default();
+    format!("{}{at}, shape `{}`{word}{kept}", wording::rows(table.rows()), block.shape)
 }
 
 fn found(sample: &Sample, blocks: &[Block], passed_over: &[String]) -> Vec<String> {

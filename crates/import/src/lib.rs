@@ -23,7 +23,9 @@ mod shipped;
 pub use bindings::{Bindings, Companion};
 pub use definition::Definition;
 pub use describe::describe;
-pub use draft::{Choice, Draft, DraftError, Options as DraftOptions, SampleFile, Tried, draft, files_with_stages};
+pub use draft::{
+    Answer, Choice, Draft, DraftError, Options as DraftOptions, SampleFile, Tried, draft, files_with_stages,
+};
 pub use engine::{import, import_with};
 pub use filter::{FILTER_COMMAND, run_filter};
 pub use kinds::KINDS;

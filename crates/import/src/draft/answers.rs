@@ -5,6 +5,9 @@ use super::plan::OPEN;
 use super::write::quoted;
 use counterpane_model::Zone;
 
+/// A key and what is chosen for it.
+pub type Answer = (String, String);
+
 /// A choice that the sample leaves open.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Choice {
@@ -48,11 +51,18 @@ pub(super) fn choices(toml: &str) -> Vec<Choice> {
     out
 }
 
+/// Returns the choice between rival blocks, of which each is called by its number.
+pub(super) fn of_blocks(toml: &str, options: Vec<(String, String)>) -> Choice {
+    let line = toml.lines().position(|l| l == format!("shape = {OPEN}")).map_or(1, |n| n as u64 + 1);
+    let why = "several kinds of row hold words for stages, and the blocks are rivals".to_owned();
+    Choice { key: "block".into(), lines: vec![line], why, options }
+}
+
 /// Returns the text with answers in place of what is open.
 ///
 /// # Errors
 /// An answer is to no choice of the text, or is none of its options.
-pub(super) fn answered(toml: &str, answers: &[(String, String)]) -> Result<String, DraftError> {
+pub(super) fn answered(toml: &str, answers: &[Answer]) -> Result<String, DraftError> {
     let mut text = lines(toml);
     for (key, answer) in answers {
         let mut used = None;
@@ -157,7 +167,7 @@ fn apply(text: &mut Vec<String>, place: &Place, value: &str) {
     if place.is_place {
         text[place.line] = "# chosen with --choose".to_owned();
         if let Some((at, ..)) = place.options.iter().find(|(_, v, _)| v == value) {
-            text[*at] = value.to_owned();
+            text[*at] = value.replacen(", up = ", "\nup = ", 1);
         }
         return;
     }

@@ -15,6 +15,9 @@ use super::write::quoted;
 pub(super) fn changes(look: &Look<'_>, label: &Label, start: &TimeColumn) -> Option<Block> {
     let mut all = lines(look, start);
     let counts = label.known > 0 || !elapsed::anchors(look, start).is_empty();
+    // A count from an anchor begins at nothing; what does not may be a length.
+    let from_nothing = |l: &super::look::Line| l.seconds.iter().flatten().any(|s| *s == 0.0);
+    all.retain(|l| l.reading.says != Says::Elapsed || from_nothing(l));
     all.retain(|l| l.reading.says != Says::Elapsed || (counts && elapsed::rises(&look.table.groups, &l.seconds)));
     let all = by_midnights(look, all, |l| l);
     let first = all.first()?;
@@ -37,6 +40,9 @@ pub(super) fn changes(look: &Look<'_>, label: &Label, start: &TimeColumn) -> Opt
         block.has.extend(look.paths(&[start]));
         return Some(block);
     }
+    if ends_rows(look, &first.seconds) {
+        return None;
+    }
     let ends = next_starts(&look.table.groups, &first.seconds);
     let why = format!(
         "each of {} says what begins and when; no column gives an end or a length that fits",
@@ -56,6 +62,19 @@ pub(super) fn changes(look: &Look<'_>, label: &Label, start: &TimeColumn) -> Opt
     }
     block.has.extend(look.paths(&[start]));
     Some(block)
+}
+
+/// Says whether a time ends its row: less the length beside it, it is the time of the row above.
+fn ends_rows(look: &Look<'_>, times: &[Option<f64>]) -> bool {
+    let plain = |f: &&super::tables::Field| f.up == 0 && !f.key;
+    look.table.fields.iter().filter(plain).any(|field| {
+        super::lengths::lengths(&field.cells, look.sample.text.comma).iter().any(|length| {
+            let starts: Vec<Option<f64>> =
+                times.iter().zip(&length.seconds).map(|(t, l)| Some((*t)? - (*l)?)).collect();
+            let found = super::fit::fit(&look.table.groups, &starts, times, 1.0);
+            found.is_close() && found.pairs > 2
+        })
+    })
 }
 
 /// Says whether a word stands in the last row of each night and nowhere else: it may mean `end`.

@@ -40,7 +40,10 @@ pub(super) fn choose(mut all: Vec<Block>, sample: &Sample) -> Result<Chosen, Dra
     }
     // A column among hundreds of epochs, or a summary of a few rows, is no rival of the rows themselves.
     let most = rivals.first().map_or(0, |b| b.rank.rows);
-    let (rivals, few): (Vec<Block>, Vec<Block>) = rivals.into_iter().partition(|b| b.rank.rows * 10 >= most);
+    let (rivals, few): (Vec<Block>, Vec<Block>) = rivals.into_iter().partition(|b| {
+        let loose = best.close && !b.rank.close;
+        b.rank.rows * if loose { 2 } else { 10 } >= most
+    });
     rest.extend(few);
     let mut blocks: Vec<Block> = Vec::new();
     for other in rivals {
@@ -165,6 +168,49 @@ fn label<'s>(block: &Block, sample: &'s Sample) -> Option<&'s Field> {
     sample.tables[block.table].fields.iter().find(|f| f.up == 0 && Some(&f.path) == at.first())
 }
 
+/// Says in words what a draft cannot write although it is there, and where the documentation shows how.
+fn beyond(sample: &Sample) -> Option<String> {
+    for table in &sample.tables {
+        let json = |f: &&Field| {
+            let texts: Vec<&str> = f.cells.iter().filter_map(|c| c.text()).map(str::trim).collect();
+            let like = |t: &&str| {
+                (t.starts_with('{') && t.ends_with('}')) || (t.starts_with('[') && t.ends_with(']') && t.len() > 8)
+            };
+            !texts.is_empty() && texts.iter().all(like)
+        };
+        if let Some(field) = table.fields.iter().find(json) {
+            return Some(format!(
+                "the cells of {} hold JSON, which is not looked into; docs/definitions.md shows the block for it under “JSON inside the cells of a table”",
+                field.name()
+            ));
+        }
+        let numbers = |f: &&Field| {
+            f.up == 0
+                && f.cells.iter().all(|c| c.text().is_some_and(|t| t.trim().parse::<f64>().is_ok_and(|n| n > 0.0)))
+        };
+        let lengths = table.fields.iter().find(numbers);
+        let word = words::labels(table).into_iter().find(|l| l.worded && table.fields[l.field].up == 0);
+        let times = columns::columns(table, sample.text.comma).times;
+        if let (Some(length), Some(end)) = (lengths, times.iter().find(|t| t.up == 0 && !t.placed().is_empty())) {
+            return Some(format!(
+                "{} may be when the rows end, for less {} it is the time of the row above; a definition cannot subtract: add a column with the start, and draft again",
+                end.name(table),
+                length.name()
+            ));
+        }
+        if let (Some(length), Some(word), true) = (lengths, word, table.rows() > 3) {
+            return Some(format!(
+                "the {} at {} have words ({}) and what may be lengths ({}), and no starts: if each row begins where the one above ends, only a filter can add them up; docs/definitions.md shows it under “Lengths one after the other”",
+                rows(table.rows()),
+                if table.path().is_empty() { "the top".to_owned() } else { table.path() },
+                table.fields[word.field].name(),
+                length.name()
+            ));
+        }
+    }
+    None
+}
+
 fn nothing(sample: &Sample) -> String {
     let tables: Vec<String> = sample
         .tables
@@ -178,6 +224,9 @@ fn nothing(sample: &Sample) -> String {
             format!("{path}{} with {}", rows(t.rows()), names.join(", "))
         })
         .collect();
+    if let Some(why) = beyond(sample) {
+        return why;
+    }
     let back = sample.tables.iter().find_map(|t| columns::goes_back(t, sample.text.comma));
     if let Some(name) = back {
         return format!(

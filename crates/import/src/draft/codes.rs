@@ -267,7 +267,15 @@ fn one_a_row(look: &Look<'_>) -> Vec<Block> {
     let flat = matches!(look.table.way, super::tables::Way::Flat)
         || look.sample.format == counterpane_formats::Format::Jsonl
         || look.table.path().ends_with("[*]");
-    let enough = look.table.rows() >= 8;
+    // A column of texts with many digits, another in each row, may hold times that no way reads: then their order is
+    // not all there is.
+    let unread = |f: &Field| {
+        let texts: std::collections::BTreeSet<&str> = f.cells.iter().filter_map(Cell::text).collect();
+        let digits = |t: &&str| t.chars().filter(char::is_ascii_digit).count() >= 5;
+        texts.len() * 10 >= look.table.rows() * 8 && texts.iter().all(digits)
+    };
+    let is_line = |f: &Field| look.sample.format == counterpane_formats::Format::Text && !f.path.starts_with("word ");
+    let enough = look.table.rows() >= 8 && !look.table.fields.iter().any(|f| f.up == 0 && !is_line(f) && unread(f));
     let mut out = Vec::new();
     for label in fields.iter().filter(|l| !look.is_time(l.field)).filter(whole_line).filter(|_| flat && enough) {
         let field = &look.table.fields[label.field];

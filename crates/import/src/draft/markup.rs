@@ -115,7 +115,15 @@ fn table(file: &SampleFile<'_>, path: &str, wants: Vec<Want>, text: &Written) ->
     };
     let groups = groups(&fields);
     fields.retain(|f| f.cells.iter().any(|c| !matches!(c, Cell::Absent | Cell::Empty)));
-    Ok(Some(Table { kind: Kind::Rows, way: Way::Xml(path.to_owned()), fields, groups, keep: None, stack: None }))
+    Ok(Some(Table {
+        kind: Kind::Rows,
+        way: Way::Xml(path.to_owned()),
+        fields,
+        groups,
+        keep: None,
+        cell: None,
+        stack: None,
+    }))
 }
 
 /// Rows around which the same values stand belong together.

@@ -132,7 +132,7 @@ fn clock(ms: i64) -> String {
 
 pub(super) fn table(fields: Vec<Field>) -> Table {
     let rows = fields.first().map_or(0, |f| f.cells.len());
-    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows], keep: None, stack: None }
+    Table { kind: Kind::Rows, way: Way::Flat, fields, groups: vec![0; rows], keep: None, cell: None, stack: None }
 }
 
 fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> {
@@ -168,10 +168,12 @@ fn delimited(file: &SampleFile<'_>, look: &Sniff) -> Result<Sample, DraftError> 
     let names: Vec<String> = columns.iter().enumerate().map(name).collect();
     let (fields, _) = flat(Format::Csv, file, &names, options)?;
     text.comma = has_decimal_commas(&fields);
+    let rows = table(fields);
+    let inside = super::cells::tables(&rows);
     Ok(Sample {
         name: file.name.to_owned(),
         format: Format::Csv,
-        tables: vec![table(fields)],
+        tables: std::iter::once(rows).chain(inside).collect(),
         text,
         start: None,
         member: None,

@@ -44,18 +44,29 @@ fn json(bytes: &[u8]) -> Option<Vec<u8>> {
     Some(text.into_bytes())
 }
 
-/// Shortens lists of objects; lists of single values stay whole, because their length means something.
+/// Returns a document as it is.
+pub(super) fn node_of(value: &serde_json::Value) -> Node {
+    shortened(value, usize::MAX)
+}
+
 fn cut(value: &serde_json::Value) -> Node {
+    shortened(value, ITEMS)
+}
+
+/// Shortens lists of objects; lists of single values stay whole, because their length means something.
+fn shortened(value: &serde_json::Value, most: usize) -> Node {
     match value {
         serde_json::Value::Null => Node::Null,
         serde_json::Value::Bool(truth) => Node::Bool(*truth),
         serde_json::Value::Number(number) => Node::Number(number.to_string()),
         serde_json::Value::String(text) => Node::Text(text.clone()),
-        serde_json::Value::Object(members) => Node::Map(members.iter().map(|(k, v)| (k.clone(), cut(v))).collect()),
+        serde_json::Value::Object(members) => {
+            Node::Map(members.iter().map(|(k, v)| (k.clone(), shortened(v, most))).collect())
+        }
         serde_json::Value::Array(items) => {
             let objects = items.iter().any(|i| i.is_object() || i.is_array());
-            let kept = if objects { ITEMS } else { items.len() };
-            Node::List(items.iter().take(kept).map(cut).collect())
+            let kept = if objects { most } else { items.len() };
+            Node::List(items.iter().take(kept).map(|i| shortened(i, most)).collect())
         }
     }
 }

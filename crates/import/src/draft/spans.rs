@@ -15,7 +15,16 @@ pub(super) fn blocks(look: &Look<'_>) -> Vec<Block> {
     let key = look.table.fields.iter().position(|f| f.key);
     let labels: Vec<Label> =
         labels(look.table).into_iter().filter(|l| key.is_none_or(|k| l.field == k) && !look.is_time(l.field)).collect();
-    labels.iter().filter_map(|label| best_of_label(look, label)).collect()
+    let own = labels.iter().filter(|l| look.table.fields[l.field].up == 0);
+    let mut out: Vec<Block> = own.filter_map(|label| best_of_label(look, label)).collect();
+    // Rows that are grouped by their stage follow each other across the groups.
+    let above: Vec<&Label> = labels.iter().filter(|l| look.table.fields[l.field].up > 0).collect();
+    if out.iter().all(|b| b.rank.known < 2) && look.table.kind == Kind::Rows && !above.is_empty() {
+        let table = super::tables::Table { groups: vec![0; look.table.rows()], ..look.table.clone() };
+        let look = Look { table: &table, ..*look };
+        out.extend(above.iter().filter_map(|label| best_of_label(&look, label)));
+    }
+    out
 }
 
 fn best_of_label(look: &Look<'_>, label: &Label) -> Option<Block> {
@@ -41,7 +50,7 @@ pub(super) fn base(look: &Look<'_>, label: &Label, shape: &'static str, why: Str
             *used.seconds.get_or_insert(0.0) += s;
         }
     }
-    let origin = if field.key { Origin::Key } else { Origin::At { at: vec![field.path.clone()], up: 0 } };
+    let origin = if field.key { Origin::Key } else { field.origin() };
     let present: usize = label.words.values().sum();
     let why = format!(
         "the source's word: {} in {present} of {}",

@@ -152,6 +152,8 @@ pub(super) struct Table {
     pub(super) groups: Vec<usize>,
     /// Only rows in which this field has one of these texts.
     pub(super) keep: Option<(String, Vec<String>)>,
+    /// The column whose cells hold the JSON in which its rows stand.
+    pub(super) cell: Option<String>,
     /// The numbers of the columns from which its rows were made, where one row of the file holds many.
     pub(super) stack: Option<Vec<String>>,
 }
@@ -174,6 +176,9 @@ impl Table {
     /// Returns `each` and `nest` for fields that stand at most `up` levels above the row.
     pub(super) fn each_and_nest(&self, up: usize) -> (Option<String>, Option<String>) {
         let (steps, levels) = match &self.way {
+            Way::Tree { steps, .. } if self.cell.is_some() => {
+                return (None, Some(written(steps.get(2..).unwrap_or_default(), false)));
+            }
             Way::Tree { steps, levels } => (steps, levels),
             Way::Xml(path) => return (Some(path.clone()), None),
             Way::Flat | Way::Sheet(_) => return (None, None),
@@ -188,7 +193,7 @@ impl Table {
 
     /// Returns the path of a field from the root, as the beginning of a file is searched for it.
     pub(super) fn path_from_root(&self, field: &Field) -> Option<String> {
-        if field.via.is_some() {
+        if field.via.is_some() || self.cell.is_some() {
             return None;
         }
         let (steps, levels) = match &self.way {

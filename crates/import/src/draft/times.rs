@@ -158,6 +158,12 @@ fn written(texts: &[Option<&str>]) -> Vec<Reading> {
         return if half { vec![clock, twelve] } else { vec![clock] };
     }
     let mut out: Vec<Reading> = Vec::new();
+    for compact in ["%Y%m%dT%H%M%S", "%Y%m%d %H%M%S", "%Y%m%dT%H%M"] {
+        let found = reading(compact, Says::Wall, texts, |t| wall(compact, t));
+        if out.is_empty() && found.is_good() {
+            out.push(found);
+        }
+    }
     for date in DATES {
         for between in BETWEEN {
             out.extend(OFFSETS.iter().filter_map(|offset| family(&format!("{date}{between}"), offset, texts)));

@@ -77,7 +77,20 @@ fn is_dictionary(members: &[(String, Node)]) -> bool {
         let digits = name.chars().filter(char::is_ascii_digit).count();
         digits > 0 && name.chars().all(|c| c.is_ascii_digit() || matches!(c, '-' | '.' | '/' | ':' | 'T' | ' '))
     };
-    !members.is_empty() && members.iter().all(|(name, node)| data(name) && matches!(node, Node::Map(_) | Node::List(_)))
+    let dated = members.iter().all(|(name, node)| data(name) && matches!(node, Node::Map(_) | Node::List(_)));
+    (!members.is_empty() && dated) || are_alike(members)
+}
+
+/// Says whether three or more objects have the same members, lists of objects among them: their names are ids.
+fn are_alike(members: &[(String, Node)]) -> bool {
+    let names = |node: &Node| match node {
+        Node::Map(inner) => Some(inner.iter().map(|(name, _)| name.clone()).collect::<std::collections::BTreeSet<_>>()),
+        _ => None,
+    };
+    let list = |node: &Node| matches!(node, Node::List(items) if items.iter().any(|i| matches!(i, Node::Map(_))));
+    let lists = |node: &Node| matches!(node, Node::Map(inner) if inner.iter().any(|(_, n)| list(n)));
+    let first = members.first().and_then(|(_, node)| names(node));
+    first.is_some() && members.len() >= 3 && members.iter().all(|(_, node)| names(node) == first && lists(node))
 }
 
 fn of_spots(steps: &[Step], spots: &[Spot<'_>]) -> Vec<Table> {
@@ -107,7 +120,15 @@ fn of_spots(steps: &[Step], spots: &[Spot<'_>]) -> Vec<Table> {
             }
         }
     }
-    let rows = Table { kind: Kind::Rows, way: way.clone(), fields: fields.done(), groups, keep: None, stack: None };
+    let rows = Table {
+        kind: Kind::Rows,
+        way: way.clone(),
+        fields: fields.done(),
+        groups,
+        keep: None,
+        cell: None,
+        stack: None,
+    };
     let arrays = arrays(&rows);
     let keyed = keyed(&way, &rows, spots);
     std::iter::once(rows).chain(arrays).chain(keyed).collect()
@@ -237,6 +258,7 @@ fn arrays(rows: &Table) -> Option<Table> {
         fields: rows.fields.iter().map(spread).collect(),
         groups,
         keep: None,
+        cell: None,
         stack: None,
     })
 }
@@ -289,5 +311,13 @@ fn one_keyed(way: &Way, rows: &Table, spots: &[Spot<'_>], path: &str) -> Option<
         fields.push(Field { up: field.up + 1, path: field.path.clone(), cells, ..Field::default() });
     }
     let groups = items.iter().map(|(n, _, _)| *n).collect();
-    Some(Table { kind: Kind::Keyed(path.to_owned()), way: way.clone(), fields, groups, keep: None, stack: None })
+    Some(Table {
+        kind: Kind::Keyed(path.to_owned()),
+        way: way.clone(),
+        fields,
+        groups,
+        keep: None,
+        cell: None,
+        stack: None,
+    })
 }

@@ -22,7 +22,8 @@ const MOST_WORDS: usize = 24;
 /// Returns the columns of a table that may hold words for stages.
 pub(super) fn labels(table: &Table) -> Vec<Label> {
     let all = table.fields.iter().enumerate().filter_map(|(n, field)| label(n, field, table.rows()));
-    all.filter(|l| table.kind != super::tables::Kind::Rows || !names_its_list(table, l)).collect()
+    all.filter(|l| table.fields[l.field].up > 0 || table.kind != super::tables::Kind::Rows || !names_its_list(table, l))
+        .collect()
 }
 
 /// Says whether a word stands in all rows of its list, and another one in those of another: it names the list.
@@ -41,7 +42,7 @@ fn names_its_list(table: &Table, label: &Label) -> bool {
 }
 
 fn label(n: usize, field: &Field, rows: usize) -> Option<Label> {
-    if field.up > 0 {
+    if field.up > 1 || field.via.is_some() {
         return None;
     }
     let mut words: BTreeMap<String, usize> = BTreeMap::new();
@@ -53,7 +54,8 @@ fn label(n: usize, field: &Field, rows: usize) -> Option<Label> {
     }
     let (present, label) = (words.values().sum::<usize>(), of_words(n, words));
     let distinct = label.words.len();
-    let whole = |w: &String| w == "null" || w.parse::<i64>().is_ok_and(|i| (-20..=99).contains(&i));
+    let whole =
+        |w: &String| w == "null" || w.parse::<f64>().is_ok_and(|i| i.fract() == 0.0 && (-20.0..=99.0).contains(&i));
     let numbers_fit = label.worded || (label.words.keys().all(whole) && distinct <= 9 && distinct * 2 <= rows);
     let like_words = |w: &String| w.chars().count() <= 40 && !w.contains('{') && !(w.starts_with('[') && w.len() > 8);
     let times = field
@@ -65,7 +67,9 @@ fn label(n: usize, field: &Field, rows: usize) -> Option<Label> {
     let varies = distinct > 1 || label.known > 0;
     let fits =
         present * 10 >= rows * 9 && numbers_fit && label.words.keys().all(like_words) && !times && repeats && varies;
-    fits.then_some(label)
+    // Above the rows only plain words are those of stages: groups that are named by their stage.
+    let above = field.up == 0 || label.known >= 2;
+    (fits && above).then_some(label)
 }
 
 fn of_words(field: usize, words: BTreeMap<String, usize>) -> Label {

@@ -74,7 +74,7 @@ fn table(file: &SampleFile<'_>, sheet: &SheetHead, several: bool, text: &mut Wri
     }
     let way = if several { Way::Sheet(sheet.name.clone()) } else { Way::Flat };
     let rows = fields.first().map_or(0, |f| f.cells.len());
-    Ok(Table { kind: Kind::Rows, way, fields, groups: vec![0; rows], keep: None, stack: None })
+    Ok(Table { kind: Kind::Rows, way, fields, groups: vec![0; rows], keep: None, cell: None, stack: None })
 }
 
 /// A column of midnights holds dates without a time of day.

@@ -153,6 +153,9 @@ fn one_block(sample: &Sample, block: &Block) -> String {
     if let Some(each) = each.filter(|e| sample.format != Format::Jsonl || e != "$") {
         let _ = writeln!(out, "each = {}", quoted(&each));
     }
+    if let Some(cell) = &table.cell {
+        let _ = writeln!(out, "# the cells of this column hold JSON\ncell = {}", quoted(cell));
+    }
     if let Some(nest) = nest {
         let _ = writeln!(out, "nest = {}", quoted(&nest));
     }
@@ -257,11 +260,17 @@ fn origin(out: &mut String, from: &Origin) {
     let _ = match from {
         Origin::Open(options) => {
             let _ = writeln!(out, "# choose one: take the `# ` from before it");
+            let ups: std::collections::BTreeSet<usize> = options.iter().map(|(o, _)| o.up()).collect();
+            let up = ups.iter().next().copied().filter(|_| ups.len() == 1).unwrap_or(0);
             for (option, note) in options {
                 let mut line = String::new();
                 origin(&mut line, option);
                 let note = if note.is_empty() { String::new() } else { format!("   # {note}") };
-                let _ = writeln!(out, "# {}{note}", line.trim_end().replace('\n', ", "));
+                let line = line.trim_end().replace('\n', ", ");
+                let _ = writeln!(out, "# {}{note}", line.strip_suffix(&format!(", up = {up}")).unwrap_or(&line));
+            }
+            if up > 0 {
+                let _ = writeln!(out, "up = {up}");
             }
             Ok(())
         }
