@@ -138,9 +138,10 @@ fn layered(sample: &mut Sample, number: usize, label: &Label, lanes: &Lanes, opt
         } else {
             format!("{} of `{word}` lie inside longer rows, and win there", rows(count))
         };
-        block.with = Vec::new();
         with.push(block);
     }
+    // A word that the sample lacks would be kept by no layer, and its rows lost without a word.
+    main.guard = label.words.keys().cloned().collect();
     main.with = with;
     Some(main)
 }

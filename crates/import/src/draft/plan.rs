@@ -175,6 +175,8 @@ pub(super) struct Block {
     pub(super) layer: usize,
     /// Which rows are kept, where that is asked.
     pub(super) keep: Option<Pick>,
+    /// Every word of the list that its layers share; another one is an error.
+    pub(super) guard: Vec<String>,
     /// Blocks of other layers that go with it.
     pub(super) with: Vec<Block>,
     /// When its rows begin and end, and how long they last together, in seconds.

@@ -169,6 +169,17 @@ fn one_block(sample: &Sample, block: &Block) -> String {
     }
     match (&block.keep, &table.keep) {
         (Some(keep), _) => pick(&mut out, "keep", keep),
+        (None, Some((field, texts))) if !block.guard.is_empty() => {
+            let all = kept::keep(field, &block.guard);
+            let _ =
+                writeln!(out, "# a word that the sample lacks is an error: it may belong to this layer or to another");
+            let _ = writeln!(
+                out,
+                "keep = [\n  {}, otherwise = \"error\" }},\n  {},\n]",
+                all.trim_end_matches(" }"),
+                kept::keep(field, texts)
+            );
+        }
         (None, Some((field, texts))) => {
             let _ = writeln!(out, "# other rows are ignored here, and counted");
             let _ = writeln!(out, "keep = {}", kept::keep(field, texts));

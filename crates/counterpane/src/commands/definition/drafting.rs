@@ -196,8 +196,12 @@ fn say_found(drafted: &Draft, target: &Path, id: &str, out: &mut Out) -> anyhow:
         out.paragraph(format_args!("  {}", clean(found)))?;
     }
     if let Some(tried) = &drafted.tried {
+        // With layers, each block sees the rows of the others and leaves them aside.
+        let aside = tried.rows.saturating_sub(tried.good + tried.faulty);
+        let rest =
+            if aside > 0 { format!(", and {aside} are left aside by `keep` or as `ignored`") } else { String::new() };
         out.paragraph(format_args!(
-            "  tried on the sample: {} of {} become spans or claims; see as-drafted.txt beside it",
+            "  tried on the sample: {} of {} become spans or claims{rest}; see as-drafted.txt beside it",
             tried.good,
             count(tried.rows, "row")
         ))?;
