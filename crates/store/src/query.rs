@@ -4,6 +4,7 @@ use crate::{StoreError, Study};
 use rusqlite::hooks::{AuthAction, AuthContext, Authorization};
 use rusqlite::limits::Limit;
 use rusqlite::types::ValueRef;
+use std::collections::HashSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -37,8 +38,17 @@ pub struct Answer {
 const MOST_STEPS: u64 = 3_000_000_000;
 /// Bytes of an answer after which it is cut.
 const MOST_BYTES: usize = 256 << 20;
+/// Bytes of a text or of other bytes.
+const MOST_LENGTH: i32 = 10_000_000;
+/// Bytes that SQLite may take for a statement.
+const MOST_MEMORY: u64 = 512 << 20;
 /// The progress handler is asked once in so many steps.
 const STEPS_BETWEEN: i32 = 100_000;
+
+/// What may be read beside the tables and views of the store: the schema, lists of JSON, and rows that stand in the
+/// statement itself. SQLite has tables of its own too (`dbstat`, `pragma_table_info`, …): they tell of the file and
+/// not of the study.
+const OTHER_TABLES: [&str; 4] = ["", "json_each", "sqlite_master", "sqlite_schema"];
 
 /// Functions that only compute. Whatever is not here, such as `load_extension`, is refused.
 const FUNCTIONS: &[&str] = &[
@@ -121,17 +131,26 @@ const FUNCTIONS: &[&str] = &[
 impl Study {
     /// Runs one statement that only reads, and returns at most `most` rows.
     ///
+    /// The steps of a statement are counted, and a single step may still be long (a pattern with many wildcards on
+    /// a long text): a caller that must end by a certain time has to watch the clock itself.
+    ///
     /// # Errors
     /// The statement would write, attach, load, set anything or read the schema's own settings, is more
     /// than one statement, fails, or takes more than about a minute.
     pub fn query(&mut self, sql: &str, most: usize) -> Result<Answer, StoreError> {
         let db = self.db_mut();
         db.set_limit(Limit::SQLITE_LIMIT_SQL_LENGTH, 1_000_000)?;
-        db.set_limit(Limit::SQLITE_LIMIT_LENGTH, 10_000_000)?;
+        db.set_limit(Limit::SQLITE_LIMIT_LENGTH, MOST_LENGTH)?;
         db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 200)?;
         db.set_limit(Limit::SQLITE_LIMIT_COMPOUND_SELECT, 50)?;
         db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
-        db.authorizer(Some(|context: AuthContext<'_>| allow(&context.action)))?;
+        // Sorting and gathering stay in memory, and memory ends here: no statement fills the disk.
+        db.pragma_update(None, "temp_store", "MEMORY")?;
+        db.query_row(&format!("PRAGMA hard_heap_limit = {MOST_MEMORY}"), [], |_| Ok(()))?;
+        let mut tables: HashSet<String> =
+            db.prepare("SELECT name FROM sqlite_schema")?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
+        tables.extend(OTHER_TABLES.map(str::to_owned));
+        db.authorizer(Some(move |context: AuthContext<'_>| allow(&context.action, &tables)))?;
         let steps = Arc::new(AtomicU64::new(0));
         let counter = Arc::clone(&steps);
         db.progress_handler(
@@ -145,9 +164,10 @@ impl Study {
     }
 }
 
-fn allow(action: &AuthAction<'_>) -> Authorization {
+fn allow(action: &AuthAction<'_>, tables: &HashSet<String>) -> Authorization {
     let allowed = match action {
-        AuthAction::Select | AuthAction::Read { .. } | AuthAction::Recursive => true,
+        AuthAction::Select | AuthAction::Recursive => true,
+        AuthAction::Read { table_name, .. } => tables.contains(&table_name.to_ascii_lowercase()),
         AuthAction::Function { function_name } => {
             FUNCTIONS.contains(&function_name.to_ascii_lowercase().as_str()) || matches!(*function_name, "->" | "->>")
         }
@@ -194,7 +214,7 @@ fn value(v: ValueRef<'_>) -> SqlValue {
 }
 
 fn explain(error: rusqlite::Error, out_of_time: bool) -> StoreError {
-    use rusqlite::ErrorCode::{AuthorizationForStatementDenied, OperationInterrupted};
+    use rusqlite::ErrorCode::{AuthorizationForStatementDenied, OperationInterrupted, OutOfMemory, TooBig};
     let denied = error.sqlite_error_code() == Some(AuthorizationForStatementDenied);
     let text = match &error {
         _ if out_of_time && error.sqlite_error_code() == Some(OperationInterrupted) => {
@@ -202,6 +222,12 @@ fn explain(error: rusqlite::Error, out_of_time: bool) -> StoreError {
         }
         other if denied || other.to_string().starts_with("not authorized") => {
             "`query` only reads: SELECT from the tables and views of schemas/store.sql, with functions that only compute".to_owned()
+        }
+        other if other.sqlite_error_code() == Some(OutOfMemory) => {
+            format!("the statement needs more than {} MB of memory; ask for less, for one participant or night", MOST_MEMORY >> 20)
+        }
+        other if other.sqlite_error_code() == Some(TooBig) => {
+            format!("a text or the statement is longer than `query` takes ({MOST_LENGTH} bytes for a text)")
         }
         rusqlite::Error::MultipleStatement => "give one statement at a time".to_owned(),
         rusqlite::Error::SqlInputError { msg, sql, offset, .. } => {

@@ -2,10 +2,13 @@
 
 use crate::cli::Cli;
 use crate::opening;
-use crate::output::{Ended, Out, clean, table};
+use crate::output::{self, Ended, Out, clean, table};
+use crate::wording::{count, count_of};
 use counterpane_store::{Answer, SqlValue};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
+use std::time::Duration;
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -18,6 +21,12 @@ pub(crate) struct Args {
     /// How many rows at most
     #[arg(long, value_name = "N", default_value_t = 1_000_000)]
     most: usize,
+    /// Put a ' before texts that a spreadsheet would run as a formula, in CSV
+    #[arg(long)]
+    quote_formulas: bool,
+    /// After how many seconds the statement is stopped
+    #[arg(long, value_name = "N", default_value_t = 60)]
+    seconds: u64,
 }
 
 /// How rows are printed.
@@ -46,10 +55,22 @@ pub(crate) struct Printed {
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let mut study = opening::to_read(cli)?;
-    let answer = study.query(&args.sql, args.most)?;
+    let watch = Watch::new(Duration::from_secs(args.seconds));
+    let answer = study.query(&args.sql, args.most);
+    drop(watch);
+    let answer = answer?;
     match args.format {
         QueryShape::Json => out.json(&printed(&answer))?,
-        QueryShape::Csv => out.data(csv(&answer)?.as_bytes())?,
+        QueryShape::Csv => {
+            out.data(csv(&answer, args.quote_formulas)?.as_bytes())?;
+            let formulas = answer.rows.iter().flatten().filter(|v| is_formula(v)).count() as u64;
+            if formulas > 0 && !args.quote_formulas {
+                out.say(format_args!(
+                    "{} with =, +, - or @: a spreadsheet may run that as a formula; open the file as text, or use --quote-formulas",
+                    count_of(formulas, "text begins", "texts begin")
+                ))?;
+            }
+        }
         QueryShape::Text => {
             let head: Vec<&str> = answer.columns.iter().map(String::as_str).collect();
             let rows: Vec<Vec<String>> = answer.rows.iter().map(|r| r.iter().map(text).collect()).collect();
@@ -70,6 +91,36 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     Ok(Ended::Fine)
 }
 
+/// Ends the program when a statement takes too long. SQLite asks whether to go on between its steps, and one
+/// comparison with a pattern may be a step of years; nothing is lost, because a query only reads.
+struct Watch {
+    done: Option<Sender<()>>,
+}
+
+impl Watch {
+    fn new(most: Duration) -> Watch {
+        let (done, waits) = channel();
+        std::thread::spawn(move || {
+            if waits.recv_timeout(most) == Err(RecvTimeoutError::Timeout) {
+                let seconds = most.as_secs();
+                output::error(&anyhow::anyhow!(
+                    "the statement was stopped after {}; ask for less, for one participant or night, or give it more --seconds",
+                    count(seconds, "second")
+                ));
+                std::process::exit(2);
+            }
+        });
+        Watch { done: Some(done) }
+    }
+}
+
+impl Drop for Watch {
+    fn drop(&mut self) {
+        // The thread ends when its sender is gone.
+        self.done.take();
+    }
+}
+
 /// Returns rows as a table, or, where the table would be wider than the terminal, as a block for each row
 /// with one column a line.
 fn laid_out(head: &[&str], right: &[usize], rows: &[Vec<String>], width: usize) -> String {
@@ -80,7 +131,8 @@ fn laid_out(head: &[&str], right: &[usize], rows: &[Vec<String>], width: usize) 
     if (0..head.len()).map(widest).sum::<usize>() <= width || rows.is_empty() {
         return table(head, right, rows, width);
     }
-    let name = head.iter().map(|h| h.chars().count()).max().unwrap_or(0);
+    // A column without a name of its own is called by its whole expression, which may be long.
+    let name = head.iter().map(|h| h.chars().count()).max().unwrap_or(0).min(40);
     let mut out = String::new();
     for row in rows {
         for (column, value) in head.iter().zip(row) {
@@ -103,13 +155,24 @@ fn printed(answer: &Answer) -> Printed {
     Printed { version: 1, columns: answer.columns.clone(), rows, cut: answer.cut }
 }
 
-fn csv(answer: &Answer) -> anyhow::Result<String> {
+/// Returns the answer as CSV. Texts stand as they are, because programs read them back and keys are compared,
+/// unless a ' is asked for before those that a spreadsheet would run.
+fn csv(answer: &Answer, quote_formulas: bool) -> anyhow::Result<String> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(&answer.columns)?;
     for row in &answer.rows {
-        writer.write_record(row.iter().map(|v| if *v == SqlValue::Null { String::new() } else { text(v) }))?;
+        writer.write_record(row.iter().map(|v| match v {
+            SqlValue::Null => String::new(),
+            v if quote_formulas && is_formula(v) => format!("'{}", text(v)),
+            v => text(v),
+        }))?;
     }
     Ok(String::from_utf8(writer.into_inner()?)?)
+}
+
+/// Says whether a spreadsheet may take this for a formula (OWASP, CSV injection; from memory).
+fn is_formula(value: &SqlValue) -> bool {
+    matches!(value, SqlValue::Text(t) if t.starts_with(['=', '+', '-', '@', '\t', '\r']))
 }
 
 fn text(value: &SqlValue) -> String {
