@@ -14,6 +14,8 @@ mod names;
 mod proof;
 /// `query`: statements that would do more than read, or never end.
 mod questions;
+/// Other programs that read the store.
+mod readers;
 /// A study to be hurt.
 mod study;
 

@@ -49,14 +49,21 @@ impl Study {
     /// # Errors
     /// The store cannot be read.
     pub fn findings(&self, night: Option<(&str, &str)>) -> Result<Vec<StoredFinding>, StoreError> {
-        let sql = "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
+        // Two statements, because one for both would look at every finding to show a single night.
+        let of_night = match night {
+            Some(_) => "f.night_id = (SELECT id FROM night WHERE participant = ?1 AND label = ?2)",
+            None => "?1 IS ?2",
+        };
+        let sql = format!(
+            "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
              a.decision, a.recording, a.reason, a.by, a.at
            FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
            LEFT JOIN acceptance a ON a.decision = (SELECT min(x.decision) FROM acceptance x
              WHERE x.code = f.code AND x.night_id = f.night_id AND x.recording IS r.key)
-           WHERE (r.id IS NULL OR r.stands) AND (?1 IS NULL OR n.id = (SELECT id FROM night WHERE participant = ?1 AND label = ?2))
-           ORDER BY n.participant, n.label, CASE f.severity WHEN 'error' THEN 0 WHEN 'warning' THEN 1 ELSE 2 END, r.key, f.id";
-        let mut select = self.db().prepare_cached(sql)?;
+           WHERE (r.id IS NULL OR r.stands) AND {of_night}
+           ORDER BY n.participant, n.label, CASE f.severity WHEN 'error' THEN 0 WHEN 'warning' THEN 1 ELSE 2 END, r.key, f.id"
+        );
+        let mut select = self.db().prepare_cached(&sql)?;
         let mut rows = select.query((night.map(|n| n.0), night.map(|n| n.1)))?;
         let mut out = Vec::new();
         while let Some(row) = rows.next()? {

@@ -14,6 +14,8 @@ pub mod bookkeeping;
 pub mod config;
 pub mod decisions;
 pub mod dump;
+#[cfg(test)]
+mod effort;
 pub mod error;
 pub mod findings;
 pub mod migrations;
