@@ -19,6 +19,11 @@ const ACTS: &[Act] = &[
         ends: 0,
     },
     Act { name: "import", words: &["--study", "t", "import", "long.json", "--unit", "ring-a-1"], ends: 0 },
+    Act {
+        name: "import --new-nights",
+        words: &["--study", "t", "import", "later.json", "--unit", "ring-a-1", "--new-nights"],
+        ends: 0,
+    },
     Act { name: "load", words: &["--study", "t", "load", "list.csv"], ends: 0 },
     Act { name: "rebuild", words: &["--study", "t", "rebuild"], ends: 0 },
 ];
@@ -40,6 +45,7 @@ fn bench() -> Bench {
         "{{\"made_by\":\"ring-a (invented)\",\"account\":\"P01\",\"sleeps\":[{{\"evening\":\"2026-04-05\",\"pieces\":[{pieces}]}}]}}"
     );
     bench.write("long.json", long);
+    bench.write("later.json", ring("2026-04-09", &["awake", "deep", "dream"]));
     let mut list = String::from("path,unit\n");
     for (i, depth) in ["awake", "deep", "dream", "shallow"].iter().enumerate() {
         bench.write(&format!("l{i}.json"), ring("2026-04-03", &["awake", depth, "deep"]));
@@ -56,7 +62,7 @@ fn counts(bench: &Bench) -> String {
 }
 
 /// kill -9 at seeded moments of each act: the study can be proven at once, the act is whole or absent, and the same
-/// command then completes it. `load` is an act for each file: there every number of whole files is right.
+/// command then completes it. Nights that `--new-nights` declared may be left in study.toml: they say nothing. `load` is an act for each file: there every number of whole files is right.
 #[test]
 fn a_killed_act_is_whole_or_absent() {
     let bench = bench();

@@ -37,6 +37,59 @@ fn without_room_an_import_is_absent_or_whole_and_says_why() {
     assert!(refused > 0 && whole > 0);
 }
 
+/// A small disk, as far as this machine lets a test have one.
+#[cfg(target_os = "linux")]
+struct Disk(std::path::PathBuf);
+
+#[cfg(target_os = "linux")]
+impl Disk {
+    fn new(at: std::path::PathBuf, bytes: u64) -> Option<Disk> {
+        std::fs::create_dir_all(&at).unwrap();
+        let size = format!("size={bytes}");
+        let mount =
+            Command::new("mount").args(["-t", "tmpfs", "-o", &size, "tmpfs"]).arg(&at).stderr(Stdio::null()).status();
+        mount.is_ok_and(|s| s.success()).then_some(Disk(at))
+    }
+}
+
+#[cfg(target_os = "linux")]
+impl Drop for Disk {
+    fn drop(&mut self) {
+        let _ = Command::new("umount").arg(&self.0).status();
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn on_a_full_disk_an_import_is_absent_or_whole_and_says_why() {
+    let bench = study();
+    bench.write("more.json", ring("2026-04-05", &["awake", "deep", "dream"]));
+    let size: u64 =
+        files(&bench.path("s")).iter().map(|f| std::fs::metadata(f).unwrap().len().next_multiple_of(4096)).sum();
+    let (mut refused, mut whole) = (0, 0);
+    for room in [0, 4, 8, 12, 16, 24, 32, 40, 48, 64, 96, 128, 256] {
+        // Folders and an empty lock take pages of their own.
+        let Some(disk) = Disk::new(bench.path("disk"), size + (room + 8) * 1024) else {
+            println!("not run: this machine lets no test mount a small disk");
+            return;
+        };
+        copy(&bench, "s", "disk/t");
+        let run = bench.line("--study disk/t import more.json --unit ring-a-1");
+        match run.code {
+            0 => whole += 1,
+            2 => {
+                assert!(run.stderr.contains("full") || run.stderr.contains("space"), "{}", run.stderr);
+                refused += 1;
+            }
+            other => panic!("{room} kB of room: exit {other}: {}", run.stderr),
+        }
+        bench.line("--study disk/t verify --full").ends(0);
+        drop(disk);
+    }
+    println!("small disks: {refused} imports refused, {whole} whole");
+    assert!(refused > 0 && whole > 0);
+}
+
 /// Runs the binary as somebody who may not write: as another user where the test runs as root.
 #[cfg(unix)]
 fn as_a_guest(bench: &Bench, line: &str) -> Run {

@@ -17,7 +17,7 @@ fn an_untouched_study_is_proven_and_stays_untouched() {
     let bench = study();
     let before = state(&bench.path("s"));
     let quick = bench.line("--study s verify").ends(0);
-    assert!(flat(&quick).contains("decisions.jsonl 2 in order"), "{}", quick.stdout);
+    assert!(flat(&quick).contains("decisions.jsonl 2 decisions in order"), "{}", quick.stdout);
     assert!(quick.stderr.contains("proven: the log is whole"), "{}", quick.stderr);
     let full = bench.line("--study s verify --full").ends(0);
     assert!(flat(&full).contains("2 decisions were carried out again"), "{}", full.stdout);
@@ -104,7 +104,7 @@ fn an_edited_study_toml_is_no_fault_and_is_told() {
     bench.write("s/study.toml", toml.replace("label = \"2026-04-05\"", "label = \"2026-04-06\""));
     let before = state(&bench.path("s"));
     let run = bench.line("--study s verify --full").ends(0);
-    assert!(flat(&run).contains("study.toml was edited since"), "{}", run.stdout);
+    assert!(flat(&run).contains("study.toml is newer than the checks"), "{}", run.stdout);
     assert_eq!(state(&bench.path("s")), before);
 }
 

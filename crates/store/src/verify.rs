@@ -160,7 +160,7 @@ pub fn verify(root: &Path, progress: &mut dyn FnMut(u64, u64)) -> Result<Proof, 
 fn read_log(root: &Path, proof: &mut Proof) -> Result<Option<Log>, StoreError> {
     match Log::open(&root.join("decisions.jsonl")) {
         Ok(log) => {
-            let n = log.decisions().len();
+            let n = count(log.decisions().len() as u64, "decision");
             proof.checked.push(("decisions.jsonl", format!("{n} in order, each follows from the one above")));
             if log.is_torn() {
                 proof.notes.push(
@@ -179,6 +179,11 @@ fn read_log(root: &Path, proof: &mut Proof) -> Result<Option<Log>, StoreError> {
     }
 }
 
+/// Returns `1 night`, `2 nights`.
+fn count(n: u64, one: &str) -> String {
+    format!("{n} {one}{}", if n == 1 { "" } else { "s" })
+}
+
 /// Proves the database; returns whether it can be read and has the tables that it should.
 fn prove_store(log: Option<&Log>, proof: &mut Proof) -> Result<bool, StoreError> {
     let path = proof.snapshot.store().to_owned();
@@ -195,6 +200,9 @@ fn prove_store(log: Option<&Log>, proof: &mut Proof) -> Result<bool, StoreError>
         }
         Err(e) => return Err(e),
     };
+    if !path.exists() && log.is_some_and(|l| !l.decisions().is_empty()) {
+        proof.notes.push("study.db is not there: the next command makes it anew from originals and decisions".into());
+    }
     // Whatever SQLite refuses from here on is damage, and the rest is still looked at.
     let mut whole = true;
     let mut faults = Vec::new();

@@ -1,6 +1,6 @@
 //! Originals, pictures and definitions against their hashes.
 
-use super::{Fault, FaultKind, Proof};
+use super::{Fault, FaultKind, Proof, count};
 use crate::StoreError;
 use crate::acts::Kept;
 use crate::decisions::Log;
@@ -38,7 +38,8 @@ pub(super) fn prove(
         let message = format!("the file is not there: it was {}", kept.name);
         proof.faults.push(Fault { kind: FaultKind::OriginalMissing, place, message });
     }
-    let said = format!("{originals} files and {definitions} definitions as they were received, {}", size(of));
+    let (files, definitions) = (count(originals, "file"), count(definitions, "definition"));
+    let said = format!("{files} and {definitions} as they were received, {}", size(of));
     proof.checked.push(("originals/", said));
     if more > 0 && log.is_some() {
         let are = if more == 1 { "file of originals/ belongs" } else { "files of originals/ belong" };

@@ -1,6 +1,6 @@
 //! The rows of the store counted against the log.
 
-use super::{Fault, FaultKind};
+use super::{Fault, FaultKind, count};
 use crate::decisions::{Log, hash};
 use crate::{Act, Decision, StoreError};
 use rusqlite::Connection;
@@ -25,11 +25,11 @@ pub(super) fn prove(db: &Connection, log: &Log) -> Result<(String, Vec<Fault>, V
     strips(db, &mut faults)?;
     let n = |sql: &str| db.query_row(sql, [], |r| r.get::<_, u64>(0));
     let said = format!(
-        "{} nights, {} recordings of {} decisions, {} spans",
-        n("SELECT count(*) FROM night")?,
-        n("SELECT count(*) FROM recording")?,
-        applied.len(),
-        n("SELECT count(*) FROM span")?
+        "{}, {} of {}, {}",
+        count(n("SELECT count(*) FROM night")?, "night"),
+        count(n("SELECT count(*) FROM recording")?, "recording"),
+        count(applied.len() as u64, "decision"),
+        count(n("SELECT count(*) FROM span")?, "span")
     );
     Ok((said, faults, notes))
 }

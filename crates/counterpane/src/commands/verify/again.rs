@@ -76,7 +76,7 @@ pub(crate) fn read_again(folder: &Path, proof: &mut Proof, bar: &indicatif::Prog
     }
     if stored.needs_recheck()? {
         proof.notes.push(
-            "study.toml was edited since the store last followed it: what is compared is a copy of the store that follows it, with its checks run again"
+            "study.toml is newer than the checks of the store: what is compared is a copy of the store that follows it, with its checks run again"
                 .into(),
         );
         stored.recheck(&opening::checker)?;
