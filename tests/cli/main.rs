@@ -17,8 +17,6 @@ mod draft;
 mod filter;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
-/// kill -9 in the middle of an import.
-mod kill;
 /// `lineage`: from a cell of the matrix to the lines of the originals.
 mod lineage;
 /// `load`: many files at once.

@@ -54,13 +54,18 @@ fn study(name: &str, word: &str, file: &str) -> Bench {
     let definition = definition.replace("[stages]", &format!("[stages]\n{words} = \"N3\""));
     bench.write("s/importers/odd/importer.toml", definition);
     let piece = |from: u32, depth: &str| serde_json::json!({"from": format!("2026-04-03T{from}:00:00+02:00"), "to": format!("2026-04-03T{}:00:00+02:00", from + 1), "depth": depth});
+    // Two pieces at once are an error, to be accepted for a reason.
+    let both = piece(21, "shallow");
     let export = serde_json::json!({"made_by": "ring-a (invented)", "account": "P01",
-        "sleeps": [{"evening": "2026-04-03", "pieces": [piece(21, "awake"), piece(22, word)]}]});
+        "sleeps": [{"evening": "2026-04-03", "pieces": [piece(21, "awake"), both, piece(22, word)]}]});
     bench.write(file, export.to_string());
     bench.write("S.txt", "W\nN3\n".repeat(120));
     let unit = format!("--unit={name}1");
     let night = format!("--night={name}");
-    bench.run(&["--study", "s", "import", &format!("./{file}"), &unit]).ends(0);
+    bench.run(&["--study", "s", "import", &format!("./{file}"), &unit]).ends(1);
+    let author = format!("--author={name}");
+    let reason = format!("--reason={word}");
+    bench.run(&["--study", "s", &author, "accept", &reason, "spans-overlap", "--", name]).ends(0);
     let scorer = format!("--scorer={name}2");
     let reference =
         ["--study", "s", "import", "S.txt", &scorer, &night, "--start", "21:00", "--definition", "code-per-line"];
@@ -149,7 +154,7 @@ fn hostile_names_and_words_stay_data_everywhere() {
         let more: Vec<_> = elements(&page).difference(&plain).cloned().collect();
         assert!(more.is_empty(), "the report of {name:?} has elements that one of plain names has not: {more:?}");
         let csv = ["--study", "s", "query", "SELECT count(*) AS n FROM span", "--format", "csv"];
-        assert_eq!(bench.run(&csv).ends(0).stdout, "n\n242\n", "{name}");
+        assert_eq!(bench.run(&csv).ends(0).stdout, "n\n243\n", "{name}");
     }
     println!("{} names with {} words", NAMES.len(), WORDS.len());
 }

@@ -253,7 +253,13 @@ fn print_run(found: &Found<'_>, run: &Run, out: &mut Out) -> anyhow::Result<()> 
         (Some(r), Some(cell)) => format!("{} {}, ", r.name, cell.code()),
         _ => String::new(),
     };
-    let counts = if run.counted { "" } else { " (not in the matrix)" };
+    let mut since: Vec<String> = std::iter::once(found.device)
+        .chain(found.reference)
+        .flat_map(|origin| origin.left_out_within(from, until))
+        .map(|decision| format!(", left out by decision {decision}"))
+        .collect();
+    since.dedup();
+    let counts = if run.counted { String::new() } else { format!(" (not in the matrix{})", since.concat()) };
     out.paragraph(clean(&format!(
         "{}-{}  {numbers}: {beside}{} {}{counts}",
         seconds(found, from, true),

@@ -8,7 +8,8 @@ use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::wording::{count, count_of};
 use again::{Cause, Compared};
-use counterpane_store::verify::{Fault, Proof, verify};
+use counterpane_store::verify::{Fault, FaultKind, Proof, verify};
+use std::collections::BTreeMap;
 use std::io::IsTerminal as _;
 
 #[derive(Debug, clap::Args)]
@@ -62,9 +63,7 @@ fn print(args: &Args, proof: &Proof, again: Option<&Compared>, proven: bool, out
     for note in &proof.notes {
         out.paragraph(format_args!("note: {}", clean(note)))?;
     }
-    for fault in &proof.faults {
-        print_fault(fault, out)?;
-    }
+    print_faults(&proof.faults, out)?;
     if let Some(again) = again {
         print_differences(again, out)?;
     } else if args.full {
@@ -78,6 +77,26 @@ fn print(args: &Args, proof: &Proof, again: Option<&Compared>, proven: bool, out
         ),
         (false, _) => out.say(format_args!("not proven: {}", count(faults, "difference"))),
     }
+}
+
+/// How many faults of one kind are printed; JSON gives all.
+const PRINTED: usize = 20;
+
+fn print_faults(faults: &[Fault], out: &mut Out) -> anyhow::Result<()> {
+    let mut of_kind: BTreeMap<FaultKind, usize> = BTreeMap::new();
+    for fault in faults {
+        let n = of_kind.entry(fault.kind).or_default();
+        *n += 1;
+        if *n <= PRINTED {
+            print_fault(fault, out)?;
+        }
+    }
+    for (kind, n) in of_kind.into_iter().filter(|(_, n)| *n > PRINTED) {
+        out.line("")?;
+        let more = count((n - PRINTED) as u64, "difference");
+        out.paragraph(format_args!("and {more} more of {}; `--format json` gives all", kind.code()))?;
+    }
+    Ok(())
 }
 
 fn print_fault(fault: &Fault, out: &mut Out) -> anyhow::Result<()> {

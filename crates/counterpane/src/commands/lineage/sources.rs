@@ -35,6 +35,9 @@ pub(crate) struct Origin {
     rows: BTreeMap<usize, SpanRow>,
 }
 
+/// What an exclusion is called.
+const LEFT_OUT: &str = "left out";
+
 /// A decision about a recording.
 pub(crate) struct Since {
     /// Its number.
@@ -98,6 +101,12 @@ impl Origin {
         self.rows.get(&span)
     }
 
+    /// Returns the decisions that leave out something of `[from, until)`.
+    pub(crate) fn left_out_within(&self, from: Instant, until: Instant) -> Vec<u64> {
+        let touches = |s: &&Since| s.stretch.is_none_or(|(a, b)| a < until && b > from);
+        self.since.iter().filter(|s| s.what == LEFT_OUT).filter(touches).map(|s| s.decision).collect()
+    }
+
     /// Returns all of it as lines for people.
     pub(crate) fn lines(&self, zone: &Zone) -> Vec<String> {
         // The first digits name one file as well as all of them; JSON gives all.
@@ -127,7 +136,7 @@ fn since(stored: &Stored, decided: &Decided) -> Vec<Since> {
     let source = &stored.recording.source;
     let excluded = decided.exclusions.iter().filter(|e| e.source.as_deref().is_none_or(|s| s == source.piece()));
     let mut out: Vec<Since> = excluded
-        .map(|e| Since { decision: e.decision, stretch: e.stretch, what: "left out", reason: e.reason.clone() })
+        .map(|e| Since { decision: e.decision, stretch: e.stretch, what: LEFT_OUT, reason: e.reason.clone() })
         .collect();
     if let Some(clock) = decided.clock_of(source) {
         let what = "clock corrected";
