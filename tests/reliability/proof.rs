@@ -133,6 +133,16 @@ fn a_lost_or_changed_original_is_named_and_the_rest_is_still_compared() {
     }
 }
 
+#[cfg(unix)]
+#[test]
+fn an_original_that_leads_nowhere_is_named() {
+    let bench = study();
+    std::fs::create_dir(bench.path("s/originals/zz")).unwrap();
+    std::os::unix::fs::symlink("nowhere", bench.path("s/originals/zz/abc")).unwrap();
+    let run = bench.line("--study s verify").ends(1);
+    assert!(flat(&run).contains("difference[original-missing]: originals/zz/abc: it cannot be read"), "{}", run.stdout);
+}
+
 #[test]
 fn a_log_that_was_changed_or_shortened_is_named() {
     let bench = study();
@@ -162,6 +172,9 @@ fn what_is_no_study_cannot_be_proven() {
     bench.write("t/study.toml", "version = 9\n");
     bench.line("--study t verify").ends(2);
     copy(&bench, "s", "t");
+    bench.write("t/study.db", "");
+    let said = bench.line("--study t verify --full").ends(0).stderr.replace('\n', " ");
+    assert!(said.contains("the store lacks 2 decisions of the log"), "{said}");
     bench.write("t/study.db", "this is no database, whatever its name may be");
     assert!(bench.line("--study t verify").ends(1).stdout.contains("difference[store-damaged]"));
 }

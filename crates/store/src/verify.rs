@@ -95,6 +95,8 @@ pub struct Proof {
     pub faults: Vec<Fault>,
     /// What is as it may be, and worth knowing.
     pub notes: Vec<String>,
+    /// How many decisions the log holds and the store does not yet: an act was interrupted after it was decided.
+    pub pending: u64,
     root: PathBuf,
     snapshot: Snapshot,
     readable: bool,
@@ -146,6 +148,7 @@ pub fn verify(root: &Path, progress: &mut dyn FnMut(u64, u64)) -> Result<Proof, 
         checked: Vec::new(),
         faults: Vec::new(),
         notes: snapshot.notes(),
+        pending: 0,
         root: root.clone(),
         snapshot,
         readable: false,
@@ -200,8 +203,8 @@ fn prove_store(log: Option<&Log>, proof: &mut Proof) -> Result<bool, StoreError>
         }
         Err(e) => return Err(e),
     };
-    if !path.exists() && log.is_some_and(|l| !l.decisions().is_empty()) {
-        proof.notes.push("study.db is not there: the next command makes it anew from originals and decisions".into());
+    if std::fs::metadata(&path).map_or(0, |m| m.len()) == 0 {
+        proof.notes.push("study.db is not there, or empty: the next command makes it from what was decided".into());
     }
     // Whatever SQLite refuses from here on is damage, and the rest is still looked at.
     let mut whole = true;
@@ -218,9 +221,9 @@ fn prove_store(log: Option<&Log>, proof: &mut Proof) -> Result<bool, StoreError>
     }
     if let Some(log) = log {
         match rows::prove(&db, log) {
-            Ok((said, more, notes)) => {
+            Ok((said, more, pending)) => {
                 proof.checked.push(("study.db", said));
-                proof.notes.extend(notes);
+                proof.pending = pending;
                 faults.extend(more);
             }
             Err(e) => {

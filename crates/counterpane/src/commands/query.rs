@@ -85,7 +85,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             out.raw(&laid_out(&head, &right, &rows, out.width()))?;
         }
     }
-    if answer.cut {
+    if answer.cut && answer.rows.len() < args.most {
+        out.say("the answer is longer than `query` gives and was cut; ask for less, for one participant or night")?;
+    } else if answer.cut {
         out.say(format_args!("there are more rows than {}; raise --most", args.most))?;
     }
     Ok(Ended::Fine)

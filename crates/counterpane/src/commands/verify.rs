@@ -70,12 +70,18 @@ fn print(args: &Args, proof: &Proof, again: Option<&Compared>, proven: bool, out
         out.say("the rows were not compared: mend what is named above first")?;
     }
     let faults = proof.faults.len() as u64 + again.map_or(0, Compared::total);
-    match (proven, args.full) {
-        (true, true) => out.say("proven: the originals give what is stored, and the log says why"),
-        (true, false) => out.say(
-            "proven: the log is whole, the originals are what they were, and the store holds what was decided; `--full` also reads every original again",
-        ),
-        (false, _) => out.say(format_args!("not proven: {}", count(faults, "difference"))),
+    if !proven {
+        return out.say(format_args!("not proven: {}", count(faults, "difference")));
+    }
+    let store = match proof.pending {
+        0 => "the store holds what was decided".to_owned(),
+        n => format!("the store lacks {} of the log, which the next command applies", count(n, "decision")),
+    };
+    match args.full {
+        true => out.say(format_args!("proven: the originals give what is stored; {store}")),
+        false => out.say(format_args!(
+            "proven: the log is whole, the originals are what they were, {store}; `--full` also reads every original again"
+        )),
     }
 }
 

@@ -24,12 +24,13 @@ pub(super) fn prove(
     let (mut originals, mut definitions, mut more) = (0_u64, 0_u64, 0_u64);
     for (name, (path, _)) in &files {
         let known = wanted.get(name);
-        let counted = Counted { file: File::open(path).map_err(StoreError::io(path))?, done: &mut done, of, progress };
-        match hash_of(counted).map_err(StoreError::io(path))?.sha256 == *name {
-            false => proof.faults.push(changed(root, path, known)),
-            true if known.is_none() => more += 1,
-            true if known.is_some_and(|k| k.is_definition) => definitions += 1,
-            true => originals += 1,
+        let hashed = File::open(path).and_then(|file| hash_of(Counted { file, done: &mut done, of, progress }));
+        match hashed.map(|h| h.sha256 == *name) {
+            Err(e) => proof.faults.push(unread(root, path, known, &e)),
+            Ok(false) => proof.faults.push(changed(root, path, known)),
+            Ok(true) if known.is_none() => more += 1,
+            Ok(true) if known.is_some_and(|k| k.is_definition) => definitions += 1,
+            Ok(true) => originals += 1,
         }
     }
     let there: BTreeSet<&String> = files.keys().collect();
@@ -49,9 +50,17 @@ pub(super) fn prove(
 }
 
 fn changed(root: &Path, path: &Path, known: Option<&Kept>) -> Fault {
-    let was = known.map_or_else(|| "no decision names it".to_owned(), |k| format!("it was {}", k.name));
-    let message = format!("its bytes are not those that its name was made from; {was}");
+    let message = format!("its bytes are not those that its name was made from; {}", was(known));
     Fault { kind: FaultKind::OriginalChanged, place: shown(root, path), message }
+}
+
+fn unread(root: &Path, path: &Path, known: Option<&Kept>, error: &std::io::Error) -> Fault {
+    let message = format!("it cannot be read ({error}); {}", was(known));
+    Fault { kind: FaultKind::OriginalMissing, place: shown(root, path), message }
+}
+
+fn was(known: Option<&Kept>) -> String {
+    known.map_or_else(|| "no decision names it".to_owned(), |k| format!("it was {}", k.name))
 }
 
 /// Every file that a decision needs, by hash.
@@ -78,7 +87,7 @@ fn files(folder: &Path) -> Result<BTreeMap<String, (PathBuf, u64)>, StoreError> 
         }
         for file in std::fs::read_dir(&shelf).map_err(StoreError::io(&shelf))? {
             let path = file.map_err(StoreError::io(&shelf))?.path();
-            let bytes = std::fs::metadata(&path).map_err(StoreError::io(&path))?.len();
+            let bytes = std::fs::metadata(&path).map_or(0, |m| m.len());
             let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
             out.insert(name, (path, bytes));
         }

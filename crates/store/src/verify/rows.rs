@@ -10,16 +10,11 @@ use std::collections::{BTreeMap, BTreeSet};
 const NAMED: usize = 20;
 
 /// Proves that the store holds the decisions of the log, and for each of them the rows that it should have.
-/// Returns what was counted, the faults, and what is worth knowing.
-pub(super) fn prove(db: &Connection, log: &Log) -> Result<(String, Vec<Fault>, Vec<String>), StoreError> {
+/// Returns what was counted, the faults, and how many decisions the store has still to take in.
+pub(super) fn prove(db: &Connection, log: &Log) -> Result<(String, Vec<Fault>, u64), StoreError> {
     let mut faults = Vec::new();
-    let mut notes = Vec::new();
     let applied = decisions(db, log, &mut faults)?;
-    let pending = log.decisions().len().saturating_sub(applied.len());
-    if pending > 0 {
-        let which = if pending == 1 { "the last decision is".to_owned() } else { format!("{pending} decisions are") };
-        notes.push(format!("{which} in the log and not yet in study.db: the next command applies what is missing"));
-    }
+    let pending = log.decisions().len().saturating_sub(applied.len()) as u64;
     deeds(db, applied, &mut faults)?;
     kept(db, applied, &mut faults)?;
     strips(db, &mut faults)?;
@@ -31,7 +26,7 @@ pub(super) fn prove(db: &Connection, log: &Log) -> Result<(String, Vec<Fault>, V
         count(applied.len() as u64, "decision"),
         count(n("SELECT count(*) FROM span")?, "span")
     );
-    Ok((said, faults, notes))
+    Ok((said, faults, pending))
 }
 
 fn fault(place: impl Into<String>, message: String) -> Fault {

@@ -22,6 +22,8 @@ pub(crate) struct Answer {
     differences: Vec<DifferenceRow>,
     /// How many more rows differ.
     more_differences: u64,
+    /// How many decisions the log holds and the store does not yet; the next command applies them.
+    pending: u64,
     /// What is as it may be, and worth knowing.
     notes: Vec<String>,
 }
@@ -96,6 +98,7 @@ pub(super) fn of(proof: &Proof, again: Option<&Compared>, proven: bool) -> Answe
         faults: faults.collect(),
         differences: differences.collect(),
         more_differences: again.map_or(0, |a| a.more),
+        pending: proof.pending,
         notes: proof.notes.clone(),
     }
 }
