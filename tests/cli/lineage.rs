@@ -65,9 +65,36 @@ fn a_minute_and_an_epoch_are_found() {
     let spans: Vec<&str> =
         json["stretches"][0]["device_spans"].as_array().unwrap().iter().map(|s| s["label"].as_str().unwrap()).collect();
     assert_eq!(spans, ["awake", "deep"], "an epoch on a change names both sides");
+    let decides = |i: usize| json["stretches"][0]["device_spans"][i]["decides"].as_bool();
+    assert_eq!((decides(0), decides(1)), (Some(true), Some(false)));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("`deep`, $.sleeps[0].pieces[1].depth (did not decide)"), "{text}");
     assert_eq!(json["stretches"][0]["start"], "2026-04-03T22:20:00+02:00");
     assert!(lineage(&bench, "ring-a --epoch 9999").ends(2).stderr.contains("numbered from 1 to"));
     assert!(lineage(&bench, "ring-a --at 25:00").ends(2).stderr.contains("no time of day"));
+}
+
+#[test]
+fn every_span_of_every_format_is_shown_with_its_line() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let nights = bench.line("--study d/study nights --format json").ends(0).json();
+    let devices = nights["nights"][0]["devices"].as_array().unwrap();
+    assert!(devices.len() >= 8, "{nights}");
+    for device in devices.iter().map(|d| d.as_str().unwrap()).chain(["S1"]) {
+        let words = ["--study", "d/study", "lineage", "P01/2026-04-03", device, "--all", "--format", "json"];
+        let answer = bench.run(&words).ends(0).json();
+        let spans = answer["stretches"].as_array().unwrap().iter().flat_map(|s| s["device_spans"].as_array().unwrap());
+        let (mut n, mut with_word) = (0, 0);
+        for span in spans {
+            let line =
+                span["line"].as_str().unwrap_or_else(|| panic!("{device}: nothing is shown at {}", span["locator"]));
+            n += 1;
+            with_word += usize::from(line.contains(span["label"].as_str().unwrap()));
+        }
+        // A code of a long list may stand beyond what is shown of it.
+        assert!(n > 20 && with_word * 10 > n * 9, "{device}: {n} spans, {with_word} with their word");
+    }
 }
 
 #[test]

@@ -13,21 +13,25 @@ type Part = (Option<String>, &'static str, String);
 /// the value, the row of a sheet, an annotation; on one line of at most 200 characters. `None` where the file has no
 /// such place or cannot be read that far: this is for showing, and says nothing about the file's faults.
 ///
+/// With each place comes a word that is expected there: where several rows stand at one place, as annotations at one
+/// onset do, the one with the word is taken, else the first.
+///
 /// `again` gives the file from its beginning; it is asked once for each part of the file in which places lie.
 ///
 /// # Errors
 /// The file cannot be opened.
 pub fn quote<R: std::io::Read>(
     mut again: impl FnMut() -> std::io::Result<R>,
-    places: &[Locator],
+    places: &[(Locator, &str)],
     text: &TextOptions,
     limits: Limits,
 ) -> Result<Vec<Option<String>>, FormatError> {
     let mut parts: BTreeMap<Part, Vec<usize>> = BTreeMap::new();
-    for (i, place) in places.iter().enumerate() {
+    for (i, (place, _)) in places.iter().enumerate() {
         parts.entry(part_of(place)).or_default().push(i);
     }
-    let mut out = vec![None; places.len()];
+    let mut out: Vec<Option<String>> = vec![None; places.len()];
+    let settled = |i: &usize, out: &[Option<String>]| out[*i].as_ref().is_some_and(|line| line.contains(places[*i].1));
     for ((member, reader, each), wanted) in parts {
         let format = match reader {
             "edf" => Format::Edf,
@@ -51,12 +55,17 @@ pub fn quote<R: std::io::Read>(
         let mut sink = |event: Event<'_>| {
             if let Event::Row(row) = event {
                 for i in &wanted {
-                    if out[*i].is_none() {
-                        out[*i] = said(row, inner(&places[*i]));
+                    if settled(i, &out) {
+                        continue;
+                    }
+                    if let Some(line) = said(row, inner(&places[*i].0))
+                        && (out[*i].is_none() || line.contains(places[*i].1))
+                    {
+                        out[*i] = Some(line);
                     }
                 }
             }
-            if wanted.iter().all(|i| out[*i].is_some()) { Flow::Stop } else { Flow::Continue }
+            if wanted.iter().all(|i| settled(i, &out)) { Flow::Stop } else { Flow::Continue }
         };
         // What was found before a fault stays found.
         let _ = read(outer, &mut again()?, &request, &mut sink);
@@ -135,7 +144,11 @@ mod tests {
     use super::*;
 
     fn check(file: &str, place: &str) -> Option<String> {
-        let places = [place.parse().unwrap()];
+        with_word(file, place, "")
+    }
+
+    fn with_word(file: &str, place: &str, word: &str) -> Option<String> {
+        let places = [(place.parse().unwrap(), word)];
         let found = quote(|| Ok(file.as_bytes()), &places, &TextOptions::default(), Limits::default()).unwrap();
         found.into_iter().next().unwrap()
     }
@@ -160,6 +173,13 @@ mod tests {
         assert_eq!(check("{\"a\":1}\n{\"a\":2}\n", "row 2 $.a").as_deref(), Some(r#"{"a":2}"#));
         assert_eq!(check("<x>\n <y z='1'/>\n</x>\n", "xml line 2 y/@z").as_deref(), Some("<y z='1'/>"));
         assert_eq!(check("<x>\n <y><z>1</z></y>\n</x>\n", "xml line 2 y/z").as_deref(), Some("<z>1</z>"));
+    }
+
+    #[test]
+    fn of_several_rows_at_one_place_the_one_with_the_word_is_taken() {
+        let file = "<x>\n <y z='1'/><y z='2'/>\n</x>\n";
+        assert_eq!(with_word(file, "xml line 2 y/@z", "2").as_deref(), Some("<y z='2'/>"));
+        assert_eq!(with_word(file, "xml line 2 y/@z", "3").as_deref(), Some("<y z='1'/>"));
     }
 
     #[test]

@@ -267,11 +267,17 @@ fn print_run(found: &Found<'_>, run: &Run, out: &mut Out) -> anyhow::Result<()> 
         found.device.name,
         run.device.code()
     )))?;
-    print_spans(found, found.device, &run.device_spans, out)?;
-    if let Some(reference) = found.reference {
-        print_spans(found, reference, &run.reference_spans, out)?;
+    let mut spans = |origin: &Origin, spans: &[usize], cell: Cell| {
+        let deciding = origin.deciding(spans, cell);
+        // What reaches into the first or the last of many epochs decided none of them.
+        let shown = if run.first == run.last { spans } else { deciding.as_slice() };
+        print_spans(found, origin, shown, &deciding, out)
+    };
+    spans(found.device, &run.device_spans, run.device)?;
+    match (found.reference, run.reference) {
+        (Some(reference), Some(cell)) => spans(reference, &run.reference_spans, cell),
+        _ => Ok(()),
     }
-    Ok(())
 }
 
 /// Returns the local time of day with seconds; where the clocks change in the night, with the offset too if asked for.
@@ -286,7 +292,13 @@ fn seconds(found: &Found<'_>, at: Instant, with_offset: bool) -> String {
 /// How many spans of a stretch are shown: the first ones and the last.
 const SPANS: usize = 3;
 
-fn print_spans(found: &Found<'_>, origin: &Origin, spans: &[usize], out: &mut Out) -> anyhow::Result<()> {
+fn print_spans(
+    found: &Found<'_>,
+    origin: &Origin,
+    spans: &[usize],
+    deciding: &[usize],
+    out: &mut Out,
+) -> anyhow::Result<()> {
     if spans.is_empty() {
         return out.paragraph(clean(&format!("  {}: says nothing of this time", origin.name)));
     }
@@ -300,7 +312,8 @@ fn print_spans(found: &Found<'_>, origin: &Origin, spans: &[usize], out: &mut Ou
         }
         let Some(row) = origin.row(*span) else { continue };
         let (from, until) = (seconds(found, row.start, false), seconds(found, row.end, false));
-        out.paragraph(clean(&format!("  {}: {from}-{until} `{}`, {}", origin.name, row.label, row.locator)))?;
+        let part = if deciding.contains(span) { "" } else { " (did not decide)" };
+        out.paragraph(clean(&format!("  {}: {from}-{until} `{}`, {}{part}", origin.name, row.label, row.locator)))?;
         if let Some(quote) = &row.quote {
             out.line(format_args!("  | {}", clean(quote)))?;
         }

@@ -3,7 +3,7 @@
 use super::Found;
 use super::epochs::Run;
 use super::sources::Origin;
-use counterpane_model::Zone;
+use counterpane_model::{Cell, Zone};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -119,6 +119,8 @@ struct Span {
     end: String,
     /// The source's own word.
     label: String,
+    /// Whether it says what the epochs were given; where none does, as where two disagree, all of them.
+    decides: bool,
     /// Where the original says so.
     locator: String,
     /// What stands there, at most 200 characters.
@@ -173,9 +175,11 @@ fn source(origin: &Origin, zone: &Zone) -> Source {
 
 fn stretch(found: &Found<'_>, run: &Run) -> Stretch {
     let (zone, grid) = (found.zone, found.laid.grid);
-    let spans = |origin: Option<&Origin>, spans: &[usize]| {
-        let rows = spans.iter().filter_map(|i| origin?.row(*i));
-        rows.map(|row| Span {
+    let spans = |origin: Option<&Origin>, spans: &[usize], cell: Cell| {
+        let deciding = origin.map(|o| o.deciding(spans, cell)).unwrap_or_default();
+        let rows = spans.iter().filter_map(|i| Some((deciding.contains(i), origin?.row(*i)?)));
+        rows.map(|(decides, row)| Span {
+            decides,
             start: zone.text_of(row.start),
             end: zone.text_of(row.end),
             label: row.label.clone(),
@@ -192,7 +196,7 @@ fn stretch(found: &Found<'_>, run: &Run) -> Stretch {
         device: run.device.code().to_owned(),
         reference: run.reference.map(|c| c.code().to_owned()),
         counted: run.counted,
-        device_spans: spans(Some(found.device), &run.device_spans),
-        reference_spans: spans(found.reference, &run.reference_spans),
+        device_spans: spans(Some(found.device), &run.device_spans, run.device),
+        reference_spans: spans(found.reference, &run.reference_spans, run.reference.unwrap_or(Cell::Missing)),
     }
 }

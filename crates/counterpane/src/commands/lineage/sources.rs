@@ -2,7 +2,7 @@
 
 use crate::importing::local_stretch;
 use counterpane_formats::{Limits, TextOptions, quote};
-use counterpane_model::{Decided, Instant, Locator, Zone};
+use counterpane_model::{Cell, Decided, Instant, Locator, Zone};
 use counterpane_store::{Stored, Study};
 use std::collections::BTreeMap;
 
@@ -54,6 +54,8 @@ pub(crate) struct Since {
 pub(crate) struct SpanRow {
     pub(crate) start: Instant,
     pub(crate) end: Instant,
+    /// What it means.
+    pub(crate) cell: Cell,
     /// The source's own word.
     pub(crate) label: String,
     pub(crate) locator: Locator,
@@ -68,8 +70,8 @@ impl Origin {
         let shown = corrected.as_ref().unwrap_or(recording);
         let index = usize::try_from(stored.decision).ok().and_then(|n| n.checked_sub(1));
         let decision = index.and_then(|i| study.decisions().get(i));
-        let places: Vec<Locator> =
-            spans.iter().filter_map(|i| shown.spans.get(*i)).map(|s| s.locator.clone()).collect();
+        let of_spans = spans.iter().filter_map(|i| shown.spans.get(*i));
+        let places: Vec<(Locator, &str)> = of_spans.map(|s| (s.locator.clone(), s.label.as_str())).collect();
         let (quotes, unread) = match quotes(study, stored, &places) {
             Ok(quotes) => (quotes, None),
             Err(e) => (vec![None; places.len()], Some(crate::output::chain(&e))),
@@ -77,7 +79,7 @@ impl Origin {
         let rows = spans.iter().zip(quotes).filter_map(|(i, quote)| {
             let span = shown.spans.get(*i)?;
             let (label, locator) = (span.label.clone(), span.locator.clone());
-            Some((*i, SpanRow { start: span.start, end: span.end, label, locator, quote }))
+            Some((*i, SpanRow { start: span.start, end: span.end, cell: span.mark.into(), label, locator, quote }))
         });
         Ok(Origin {
             name: recording.source.piece().to_owned(),
@@ -99,6 +101,14 @@ impl Origin {
     /// Returns a span by its index in the recording.
     pub(crate) fn row(&self, span: usize) -> Option<&SpanRow> {
         self.rows.get(&span)
+    }
+
+    /// Returns those of some spans that say what an epoch was given; all of them where none does, as where two spans
+    /// disagree.
+    pub(crate) fn deciding(&self, spans: &[usize], cell: Cell) -> Vec<usize> {
+        let says = |i: &usize| self.row(*i).is_some_and(|row| row.cell == cell);
+        let deciding: Vec<usize> = spans.iter().copied().filter(|i| says(i)).collect();
+        if deciding.is_empty() { spans.to_vec() } else { deciding }
     }
 
     /// Returns the decisions that leave out something of `[from, until)`.
@@ -147,7 +157,7 @@ fn since(stored: &Stored, decided: &Decided) -> Vec<Since> {
 }
 
 /// Reads what stands at some places of the original, after proving that it is what it was.
-fn quotes(study: &Study, stored: &Stored, places: &[Locator]) -> anyhow::Result<Vec<Option<String>>> {
+fn quotes(study: &Study, stored: &Stored, places: &[(Locator, &str)]) -> anyhow::Result<Vec<Option<String>>> {
     use std::io::Read as _;
     let mut definition = String::new();
     let name = format!("the definition {}", stored.definition);
