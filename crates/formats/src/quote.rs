@@ -1,7 +1,8 @@
 //! What stands at a place of a file, for people who follow a number back to it.
 
+use crate::path::push_steps;
 use crate::{
-    Event, Flow, Format, FormatError, Limits, Node, Path, Request, Row, TextOptions, Value, Want, read, shorten,
+    Event, Flow, Format, FormatError, Limits, Node, Path, Request, Row, Step, TextOptions, Value, Want, read, shorten,
 };
 use counterpane_model::Locator;
 use std::collections::BTreeMap;
@@ -43,7 +44,7 @@ pub fn quote<R: std::io::Read>(
         };
         let whole = Want { up: 0, path: "@".into() };
         let request = Request {
-            each: if matches!(format, Format::Json | Format::Jsonl) { "$".into() } else { each },
+            each: if format == Format::Jsonl { "$".into() } else { each },
             wants: if matches!(format, Format::Json | Format::Jsonl) { vec![whole] } else { Vec::new() },
             inner: member.as_ref().map(|_| format),
             text: TextOptions { encoding: text.encoding.clone(), ..TextOptions::default() },
@@ -91,7 +92,7 @@ fn part_of(place: &Locator) -> Part {
             let element = path.split('/').rfind(|step| !step.starts_with('@') && !step.ends_with("()"));
             (None, "xml", format!("//{}", element.unwrap_or(path)))
         }
-        Locator::Json { .. } => (None, "json", String::new()),
+        Locator::Json { path } => (None, "json", rows_like(path)),
         Locator::JsonLine { .. } => (None, "jsonl", String::new()),
         Locator::Record { .. } => (None, "edf", String::new()),
         Locator::Cell { sheet, .. } => (None, "sheet", sheet.clone()),
@@ -104,9 +105,12 @@ fn said(row: &dyn Row, place: &Locator) -> Option<String> {
     match (inner(&row.locator()), place) {
         (Locator::Text { line, .. }, Locator::Text { line: wanted, .. })
         | (Locator::Xml { line, .. }, Locator::Xml { line: wanted, .. }) => (line == wanted).then(|| row.line()),
-        (Locator::Json { .. }, Locator::Json { path }) => around(row, path),
+        (Locator::Json { path: at }, Locator::Json { path }) => {
+            let (of, inside) = split(path)?;
+            (*at == written(&of)).then(|| around(row, &inside)).flatten()
+        }
         (Locator::JsonLine { row: n, .. }, Locator::JsonLine { row: wanted, path }) => {
-            (n == wanted).then(|| around(row, path)).flatten()
+            (n == wanted).then(|| around(row, &Path::parse(path).ok()?.steps)).flatten()
         }
         (Locator::Record { record, onset }, Locator::Record { record: wanted, onset: at }) => {
             (record == wanted && onset == at).then(|| row.line())
@@ -118,18 +122,36 @@ fn said(row: &dyn Row, place: &Locator) -> Option<String> {
     }
 }
 
-/// Returns the value at a path of a document; of a value that holds no others, the object that it stands in.
-fn around(row: &dyn Row, path: &str) -> Option<String> {
-    let steps =
-        Path::parse(path.strip_prefix("$.").or(path.strip_prefix('$')).filter(|p| !p.is_empty()).unwrap_or("@"))
-            .ok()?
-            .steps;
+/// Returns the path of the row that a path leads into, which is the last item of a list that it passes, else the
+/// document; and the steps from there. So a file of any size is passed over in small pieces.
+fn split(path: &str) -> Option<(Vec<Step>, Vec<Step>)> {
+    let mut steps = Path::parse(path).ok()?.steps;
+    let row = steps.iter().rposition(|s| matches!(s, Step::Index(_))).map_or(0, |i| i + 1);
+    let inside = steps.split_off(row);
+    Some((steps, inside))
+}
+
+fn written(steps: &[Step]) -> String {
+    let mut out = "$".to_owned();
+    push_steps(&mut out, steps);
+    out
+}
+
+/// Returns the path of all rows like that of a path: every item of each list.
+fn rows_like(path: &str) -> String {
+    let (row, _) = split(path).unwrap_or_default();
+    let every = |step| if matches!(step, Step::Index(_)) { Step::Items } else { step };
+    written(&row.into_iter().map(every).collect::<Vec<_>>())
+}
+
+/// Returns the value that steps lead to inside a row; of a value that holds no others, the object that it stands in.
+fn around(row: &dyn Row, steps: &[Step]) -> Option<String> {
     let whole = match row.value(0)? {
         Value::List(items) => Node::List(items.to_vec()),
         Value::Map(members) => Node::Map(members.to_vec()),
         _ => return Some(row.line()),
     };
-    let found = whole.follow(&steps)?;
+    let found = whole.follow(steps)?;
     let above = steps.split_last().and_then(|(_, above)| whole.follow(above));
     let shown = match (found, above) {
         (Node::List(_) | Node::Map(_), _) | (_, None) => found,
@@ -166,6 +188,15 @@ mod tests {
         assert_eq!(check(file, "$.sleeps[0].pieces[0]").as_deref(), Some(r#"{"at":1,"depth":"deep"}"#));
         assert_eq!(check(file, "item 2 of $.sleeps[0].codes").as_deref(), Some(r#"["a","b"]"#));
         assert_eq!(check(file, "$.sleeps[1].pieces[0]"), None);
+    }
+
+    #[test]
+    fn a_row_of_a_path_is_the_last_item_that_it_passes() {
+        assert_eq!(rows_like("$.a[0].b[12].c.d"), "$.a[*].b[*]");
+        assert_eq!(rows_like("$.a['x[1].y']"), "$");
+        assert_eq!(rows_like("$.a['x'][3]"), "$.a.x[*]");
+        let file = r#"{"a":{"x '1'.y":[{"b":1},{"b":2,"c":3}]}}"#;
+        assert_eq!(check(file, r"$.a['x \'1\'.y'][1].b").as_deref(), Some(r#"{"b":2,"c":3}"#));
     }
 
     #[test]
