@@ -1,4 +1,5 @@
 use crate::common::Bench;
+use crate::limits::as_schema_1;
 use crate::study::{copy, ring, study};
 use crate::{Dice, times};
 use std::process::Stdio;
@@ -107,4 +108,51 @@ fn a_killed_act_is_whole_or_absent() {
         );
         assert_eq!(absent + whole + between, moments);
     }
+}
+
+/// kill -9 while an older store is brought up to date: it is the old one or the new one, and the copy that is kept
+/// is whole.
+#[test]
+fn a_killed_migration_keeps_the_old_store_or_makes_the_new_one() {
+    let bench = study();
+    copy(&bench, "s", "old");
+    as_schema_1(&bench.path("old/study.db"));
+    let mut dice = Dice::new();
+    let moments = times("COUNTERPANE_KILLS", 16) / 4;
+    let schema = |name: &str| {
+        let db = rusqlite::Connection::open(bench.path(name)).unwrap();
+        let whole: String = db.query_row("PRAGMA integrity_check", [], |r| r.get(0)).unwrap();
+        let spans: i64 = db.query_row("SELECT count(*) FROM span", [], |r| r.get(0)).unwrap();
+        assert_eq!((whole.as_str(), spans), ("ok", 285), "{name}");
+        db.query_row("PRAGMA user_version", [], |r| r.get::<_, i64>(0)).unwrap()
+    };
+    copy(&bench, "old", "t");
+    let begun = Instant::now();
+    bench.line("--study t nights").ends(0);
+    let takes = begun.elapsed();
+    let newest = schema("t/study.db");
+    let (mut old, mut new) = (0, 0);
+    for _ in 0..moments {
+        copy(&bench, "old", "t");
+        let mut child =
+            bench.command(&["--study", "t", "nights"]).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+        std::thread::sleep(takes * u32::try_from(dice.below(1100)).unwrap() / 1000);
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let copied = bench.path("t/study.schema-1.db").exists();
+        if copied {
+            assert_eq!(schema("t/study.schema-1.db"), 1);
+        }
+        match schema("t/study.db") {
+            1 => old += 1,
+            found => {
+                assert!(found == newest && copied);
+                new += 1;
+            }
+        }
+        bench.line("--study t nights").ends(0);
+        assert_eq!((schema("t/study.db"), schema("t/study.schema-1.db")), (newest, 1));
+        bench.line("--study t verify --full").ends(0);
+    }
+    println!("migration: {moments} kills within {takes:?}: {old} old, {new} new");
 }

@@ -162,7 +162,7 @@ fn a_newer_store_is_refused_and_an_older_one_migrated_with_a_copy_kept() {
 }
 
 /// Makes a store as the first schema had it, with the contents of a store of today.
-fn as_schema_1(path: &std::path::Path) {
+pub(crate) fn as_schema_1(path: &std::path::Path) {
     let today = path.with_file_name("today.db");
     std::fs::rename(path, &today).unwrap();
     let db = rusqlite::Connection::open(path).unwrap();

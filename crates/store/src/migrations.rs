@@ -57,7 +57,12 @@ fn create(db: &mut Connection) -> Result<(), StoreError> {
 fn upgrade(db: &mut Connection, path: &Path, found: i64) -> Result<(), StoreError> {
     let copy = path.with_extension(format!("schema-{found}.db"));
     if !copy.exists() {
-        db.backup("main", &copy, None::<fn(rusqlite::backup::Progress)>)?;
+        // It gets its name when it is whole: a half one, left by a kill, must never be taken for the copy.
+        let part = path.with_extension(format!("schema-{found}.part"));
+        crate::study::remove(&part)?;
+        crate::study::remove(&path.with_extension(format!("schema-{found}.part-journal")))?;
+        db.backup("main", &part, None::<fn(rusqlite::backup::Progress)>)?;
+        std::fs::rename(&part, &copy).map_err(StoreError::io(&copy))?;
     }
     let tx = db.transaction_with_behavior(rusqlite::TransactionBehavior::Exclusive)?;
     for step in STEPS.iter().skip(usize::try_from(found - 1).unwrap_or(0)) {

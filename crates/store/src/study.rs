@@ -504,7 +504,8 @@ pub(crate) fn connect(path: &Path, access: Access) -> Result<Connection, StoreEr
     Ok(db)
 }
 
-fn remove(path: &Path) -> Result<(), StoreError> {
+/// Removes a file, if it is there.
+pub(crate) fn remove(path: &Path) -> Result<(), StoreError> {
     match std::fs::remove_file(path) {
         Err(e) if e.kind() != std::io::ErrorKind::NotFound => Err(StoreError::io(path)(e)),
         _ => Ok(()),
