@@ -41,6 +41,18 @@ pub enum FaultKind {
 }
 
 impl FaultKind {
+    /// Every kind, in the order of docs/reliability.md.
+    pub const ALL: [FaultKind; 8] = [
+        FaultKind::LogBroken,
+        FaultKind::NotRepeatable,
+        FaultKind::OriginalChanged,
+        FaultKind::OriginalMissing,
+        FaultKind::RowsDiffer,
+        FaultKind::StoreDamaged,
+        FaultKind::StoreRows,
+        FaultKind::StoreShape,
+    ];
+
     /// Returns the code.
     #[must_use]
     pub fn code(self) -> &'static str {
@@ -235,4 +247,19 @@ fn prove_store(log: Option<&Log>, proof: &mut Proof) -> Result<bool, StoreError>
     let behind = faults.iter().any(|f| f.kind == FaultKind::LogBroken);
     proof.faults.extend(faults);
     Ok(whole && !behind)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::FaultKind;
+
+    #[test]
+    fn the_page_about_reliability_tells_every_code() {
+        let page = include_str!("../../../docs/reliability.md");
+        let codes = FaultKind::ALL.map(FaultKind::code);
+        assert!(codes.is_sorted(), "keep the codes alphabetical");
+        for code in codes {
+            assert!(page.contains(&format!("\n| `{code}` | ")), "docs/reliability.md has no row for `{code}`");
+        }
+    }
 }
