@@ -64,9 +64,30 @@ impl Act {
         let file = |sha256: &str, name: &str| Kept { sha256: sha256.into(), name: name.into(), is_definition: false };
         match self {
             Act::Import(act) => {
-                let name = format!("the definition {}", act.definition);
-                let definition = Kept { sha256: act.definition_sha256.clone(), name, is_definition: true };
-                vec![file(&act.original, &act.file), definition]
+                // Every field is named, so that a new one which stands for a file cannot be forgotten here.
+                let ImportAct {
+                    original,
+                    file: name,
+                    definition,
+                    definition_sha256,
+                    participant: _,
+                    unit: _,
+                    scorer: _,
+                    night: _,
+                    zone: _,
+                    study_zone: _,
+                    start: _,
+                    end: _,
+                    lights_off: _,
+                    lights_on: _,
+                    nights: _,
+                } = &**act;
+                let definition = Kept {
+                    sha256: definition_sha256.clone(),
+                    name: format!("the definition {definition}"),
+                    is_definition: true,
+                };
+                vec![file(original, name), definition]
             }
             Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file)).collect(),
             Act::Accept { .. }
