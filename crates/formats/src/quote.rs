@@ -77,7 +77,7 @@ pub fn quote<R: std::io::Read>(
 /// Takes the member of an archive and the number of an item off a place.
 fn inner(place: &Locator) -> &Locator {
     match place {
-        Locator::Member { inner: at, .. } | Locator::Item { of: at, .. } => inner(at),
+        Locator::Member { inner: at, .. } | Locator::Item { of: at, .. } | Locator::Items { of: at, .. } => inner(at),
         place => place,
     }
 }
@@ -85,7 +85,7 @@ fn inner(place: &Locator) -> &Locator {
 fn part_of(place: &Locator) -> Part {
     match place {
         Locator::Member { member, inner } => (Some(member.clone()), part_of(inner).1, part_of(inner).2),
-        Locator::Item { of, .. } => part_of(of),
+        Locator::Item { of, .. } | Locator::Items { of, .. } => part_of(of),
         Locator::Text { .. } => (None, "text", String::new()),
         // Elements of that name, wherever they stand: the line tells which.
         Locator::Xml { path, .. } => {
@@ -187,6 +187,7 @@ mod tests {
         assert_eq!(check(file, "$.sleeps[0].pieces[0].depth").as_deref(), Some(r#"{"at":1,"depth":"deep"}"#));
         assert_eq!(check(file, "$.sleeps[0].pieces[0]").as_deref(), Some(r#"{"at":1,"depth":"deep"}"#));
         assert_eq!(check(file, "item 2 of $.sleeps[0].codes").as_deref(), Some(r#"["a","b"]"#));
+        assert_eq!(check(file, "items 1 to 2 of $.sleeps[0].codes").as_deref(), Some(r#"["a","b"]"#));
         assert_eq!(check(file, "$.sleeps[1].pieces[0]"), None);
     }
 

@@ -18,6 +18,7 @@ mod moment;
 mod nights;
 mod passes;
 mod possible;
+mod runs;
 mod shapes;
 mod sink;
 mod snap;

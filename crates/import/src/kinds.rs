@@ -13,6 +13,7 @@ pub(crate) mod no_zone;
 pub(crate) mod order_backwards;
 pub(crate) mod row_unreadable;
 pub(crate) mod snapped;
+pub(crate) mod span_very_short;
 pub(crate) mod time_repeated;
 pub(crate) mod time_settled;
 pub(crate) mod time_skipped;
@@ -38,6 +39,7 @@ pub static KINDS: &[&Kind] = &[
     &order_backwards::KIND,
     &row_unreadable::KIND,
     &snapped::KIND,
+    &span_very_short::KIND,
     &time_repeated::KIND,
     &time_settled::KIND,
     &time_skipped::KIND,

@@ -16,6 +16,7 @@ use std::str::FromStr;
 /// | `sheet "Night" B7` | a spreadsheet cell |
 /// | `xml line 120 Record/@value` | an element or attribute of XML |
 /// | `item 17 of $.levels` | the seventeenth code, from 1, of an array or a string |
+/// | `items 17 to 40 of $.levels` | the codes from the seventeenth to the fortieth, which all say the same |
 /// | `member "days/1.csv" line 4:1` | a place in a member of an archive |
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Locator {
@@ -66,6 +67,15 @@ pub enum Locator {
         /// Where the array or string stands.
         of: Box<Locator>,
     },
+    /// Codes of an array or a string that follow each other and say the same.
+    Items {
+        /// The first one, from 1.
+        first: u64,
+        /// The last one.
+        last: u64,
+        /// Where the array or string stands.
+        of: Box<Locator>,
+    },
     /// A place in a member of an archive.
     Member {
         /// Path of the member inside the archive.
@@ -93,6 +103,7 @@ impl fmt::Display for Locator {
             Locator::Cell { sheet, cell } => write!(f, "sheet {} {cell}", quote(sheet)),
             Locator::Xml { line, path } => write!(f, "xml line {line} {path}"),
             Locator::Item { index, of } => write!(f, "item {index} of {of}"),
+            Locator::Items { first, last, of } => write!(f, "items {first} to {last} of {of}"),
             Locator::Member { member, inner } => write!(f, "member {} {inner}", quote(member)),
         }
     }
@@ -140,6 +151,11 @@ fn parse(text: &str) -> Option<Locator> {
         "item" => {
             let (index, of) = rest.split_once(" of ")?;
             Some(parse(of)?.item(index.parse().ok()?))
+        }
+        "items" => {
+            let (first, rest) = rest.split_once(" to ")?;
+            let (last, of) = rest.split_once(" of ")?;
+            Some(Locator::Items { first: first.parse().ok()?, last: last.parse().ok()?, of: Box::new(parse(of)?) })
         }
         "member" => {
             let (member, rest) = unquote(rest)?;
@@ -201,7 +217,9 @@ mod tests {
 
     proptest! {
         #[test]
-        fn text_reads_back(at in leaf(), index: u64, member in ".*") {
+        fn text_reads_back(at in leaf(), index: u64, last: u64, member in ".*") {
+            let many = Locator::Items { first: index, last, of: Box::new(at.clone()) };
+            prop_assert_eq!(many.to_string().parse(), Ok(many));
             let deep = Locator::Member { member, inner: Box::new(at.item(index)) };
             prop_assert_eq!(deep.to_string().parse(), Ok(deep));
         }

@@ -44,7 +44,7 @@ impl Places {
             Locator::Record { .. } => {
                 or_nothing(self.annotations.get(&locator.to_string()).map(|texts| texts.join("\u{0}")))
             }
-            Locator::Item { index, of } => self.item(*index, of),
+            Locator::Item { index, of } | Locator::Items { first: index, of, .. } => self.item(*index, of),
             Locator::Cell { .. } | Locator::Xml { .. } | Locator::Member { .. } => At::NotLookedUp,
         }
     }

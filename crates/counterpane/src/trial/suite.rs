@@ -165,7 +165,7 @@ fn first_line(locator: &counterpane_model::Locator) -> Option<u64> {
     match locator {
         counterpane_model::Locator::Text { line, .. } => Some(*line),
         counterpane_model::Locator::JsonLine { row, .. } => Some(*row),
-        counterpane_model::Locator::Item { of, .. } => first_line(of),
+        counterpane_model::Locator::Item { of, .. } | counterpane_model::Locator::Items { of, .. } => first_line(of),
         _ => None,
     }
 }

@@ -128,17 +128,21 @@ fn brief(outcome: &Outcome) -> Vec<String> {
     out
 }
 
-/// Joins neighbours with the same stage: a sample of epochs is declared by its stretches.
-fn joined(spans: &[String]) -> Vec<String> {
-    let mut out: Vec<Vec<String>> = Vec::new();
-    for span in spans {
-        let parts: Vec<String> = span.split(' ').map(str::to_owned).collect();
-        match out.last_mut() {
-            Some(last) if last[1] == parts[0] && last[2] == parts[2] => last[1].clone_from(&parts[1]),
-            _ => out.push(parts),
+/// Joins neighbours that say the same: codes are read as runs, and a folder may list them one by one.
+fn joined(lines: Vec<String>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for line in lines {
+        let words: Vec<&str> = line.split(' ').collect();
+        if let ([_, end, mark], Some(last)) = (words.as_slice(), out.last_mut())
+            && let [first, at, said] = *last.split(' ').collect::<Vec<_>>().as_slice()
+            && (words[0], *mark) == (at, said)
+        {
+            *last = format!("{first} {end} {mark}");
+            continue;
         }
+        out.push(line);
     }
-    out.into_iter().map(|p| p.join(" ")).collect()
+    out
 }
 
 /// Completes and imports a draft; the problem, if there is one, in words.
@@ -170,10 +174,7 @@ fn problem_of(case: &Case) -> Option<String> {
     };
     let findings = outcome.findings.iter().chain(outcome.parts.iter().flat_map(|p| &p.findings));
     let errors: Vec<String> = findings.filter(|f| f.severity == Severity::Error).map(|f| f.message.clone()).collect();
-    let (mut given, expected) = (brief(&outcome), case.texts("expected"));
-    if case.says("joined") {
-        given = joined(&given);
-    }
+    let (given, expected) = (joined(brief(&outcome)), joined(case.texts("expected")));
     if errors.is_empty() && given == expected && !expected.is_empty() {
         return None;
     }

@@ -42,6 +42,8 @@ pub(super) struct Worker<'a> {
     pub(super) latest: Option<PartKey>,
     /// Codes that go on from row to row.
     pub(super) run: Option<codes::Run>,
+    /// How often codes have changed so far.
+    pub(super) changes: u64,
     /// Number of the block in the definition.
     pub(super) number: usize,
     /// Number of the row in the block.
@@ -69,6 +71,7 @@ impl<'a> Worker<'a> {
             points: BTreeMap::new(),
             latest: None,
             run: None,
+            changes: 0,
             number,
             ordinal: 0,
             runner: block.filter.as_ref().map(|f| Runner::new(&f.text)),

@@ -4,12 +4,13 @@ use super::bounds::Bounds;
 use super::contradictions;
 use super::layers::flatten;
 use super::nights::{Nights, PartKey};
+use super::runs;
 use super::sink::{Collected, Laid, SAME_ROW, Sink};
 use super::snap::snap;
 use crate::grammar::Grammar;
 use crate::kinds;
 use crate::outcome::{ImportError, Outcome, Part, Tally};
-use counterpane_model::{Claim, Finding, Instant, Note, NoteKind, Span, TimeBasis};
+use counterpane_model::{Claim, Finding, Instant, Note, NoteKind, TimeBasis};
 use std::collections::BTreeMap;
 
 /// Lays layers, closes seams, adds what the command line says, and puts the nights in order.
@@ -87,12 +88,9 @@ fn told(kind: &'static counterpane_model::Kind, count: u64, say: impl Fn(u64) ->
     (count > 0).then(|| Finding { count, ..kind.finding(say(count)) })
 }
 
-/// Drops spans that repeat another one of their layer exactly; the first stays.
+/// Drops spans that repeat another one of their layer exactly, and codes that do; the first stays.
 fn without_doubles(mut spans: Vec<Laid>) -> (Vec<Laid>, u64) {
-    let before = spans.len();
-    let same = |a: &Span, b: &Span| (a.start, a.end, a.mark) == (b.start, b.end, b.mark) && a.label == b.label;
-    // A stable sort keeps the earlier row before the later one.
-    spans.sort_by(|a, b| {
+    let by_time = |a: &Laid, b: &Laid| {
         (a.layer, a.span.start, a.span.end, a.span.mark, &a.span.label).cmp(&(
             b.layer,
             b.span.start,
@@ -100,9 +98,24 @@ fn without_doubles(mut spans: Vec<Laid>) -> (Vec<Laid>, u64) {
             b.span.mark,
             &b.span.label,
         ))
+    };
+    // A stable sort keeps the earlier row before the later one; it needs room, and most files are in order.
+    if !spans.is_sorted_by(|a, b| by_time(a, b).is_le()) {
+        spans.sort_by(by_time);
+    }
+    let mut doubled = 0;
+    spans.dedup_by(|later, earlier| {
+        if later.layer != earlier.layer {
+            return false;
+        }
+        let (a, b) = (&earlier.span, &later.span);
+        if (a.start, a.end, a.mark, &a.label) == (b.start, b.end, b.mark, &b.label) {
+            doubled += runs::codes(b);
+            return true;
+        }
+        doubled += runs::take_repeated(&earlier.span, &mut later.span).unwrap_or(0);
+        later.span.length_ms() == 0
     });
-    spans.dedup_by(|later, earlier| later.layer == earlier.layer && same(&later.span, &earlier.span));
-    let doubled = (before - spans.len()) as u64;
     (spans, doubled)
 }
 

@@ -24,8 +24,11 @@ pub(super) fn arrays(worker: &mut Worker<'_>, row: &dyn Row, named: Option<&Rc<H
         }
         Some(longest) if lengths.iter().any(|n| *n != longest) => {
             let all = lengths.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
-            sink.tally.rows += 1;
-            sink.faulty(fault(format!("the lists of the row differ in length: {all}")), named, || row.line());
+            // What belongs together is not known, so each of them is lost, and counted.
+            sink.tally.rows += longest as u64;
+            sink.tally.faulty += longest as u64;
+            let message = format!("the lists of the row differ in length: {all}; none of their elements is taken");
+            sink.fault(fault(message), named, || row.line());
         }
         Some(longest) => {
             (0..longest).for_each(|n| one::row(worker, &View { row, item: Item::Index(n), known }, named, sink))

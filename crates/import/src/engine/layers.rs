@@ -1,10 +1,17 @@
 //! A finer layer over a coarser one: the higher layer wins where it speaks.
 
+use super::runs;
 use super::sink::Laid;
 use counterpane_model::{Instant, Span};
 
-/// Returns the spans of all layers laid over each other, and how many vanished under a higher layer.
+/// Returns the spans of all layers laid over each other, and how many rows or codes vanished under a higher
+/// layer.
 pub(super) fn flatten(mut laid: Vec<Laid>) -> (Vec<Span>, u64) {
+    let by_time = |s: &Span| (s.start, s.end);
+    // One layer, in order: most files; nothing is laid over anything, and no room is needed.
+    if laid.is_sorted_by_key(|l| by_time(&l.span)) && laid.windows(2).all(|two| two[0].layer == two[1].layer) {
+        return (laid.into_iter().map(|l| l.span).collect(), 0);
+    }
     laid.sort_by_key(|l| (std::cmp::Reverse(l.layer), l.span.start, l.span.end));
     let mut out: Vec<Span> = Vec::with_capacity(laid.len());
     let mut vanished = 0;
@@ -14,12 +21,12 @@ pub(super) fn flatten(mut laid: Vec<Laid>) -> (Vec<Span>, u64) {
         let begun = out.len();
         while let Some(Laid { span, .. }) = rest.next_if(|l| l.layer == layer) {
             let pieces = uncovered(&span, &above);
-            vanished += u64::from(pieces.is_empty());
+            vanished += if pieces.is_empty() { runs::codes(&span) } else { 0 };
             out.extend(pieces.into_iter().map(|(start, end)| Span { start, end, ..span.clone() }));
         }
         above = union(above.into_iter().chain(out[begun..].iter().map(|s| (s.start, s.end))).collect());
     }
-    out.sort_by_key(|s| (s.start, s.end));
+    out.sort_by_key(by_time);
     (out, vanished)
 }
 

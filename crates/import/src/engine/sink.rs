@@ -3,15 +3,19 @@
 use super::faults::{Fault, Faults, place};
 use super::moment::Moment;
 use super::nights::{Home, Nights, PartKey};
+use super::runs;
 use crate::kinds;
 use crate::outcome::Tally;
 use counterpane_formats::Row;
-use counterpane_model::{Claim, Instant, Note, Span, TimeBasis, Zone};
+use counterpane_model::{Claim, Instant, Note, Place, Span, TimeBasis, Zone};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// The rule under which rows that repeat another one are ignored.
 pub(super) const SAME_ROW: &str = "the same row stands above";
+
+/// Milliseconds below which the length of a row is unbelievable: stages are scored in epochs of seconds.
+const SHORT_MS: i64 = 1000;
 
 /// What was collected for one night.
 pub(super) struct Collected {
@@ -128,6 +132,29 @@ impl<'a> Sink<'a> {
         let part = self.part(home);
         part.basis.get_or_insert(basis);
         part.spans.push(Laid { layer, span });
+    }
+
+    /// Takes the span of one code, or of one element of parallel lists; it lengthens the one before when both say the
+    /// same.
+    pub(super) fn code(&mut self, home: &Rc<Home>, layer: i32, span: Span, basis: TimeBasis) {
+        let next = Laid { layer, span };
+        let part = self.part(home);
+        if part.spans.last_mut().is_some_and(|run| runs::join(run, &next)) {
+            self.tally.spans += 1;
+        } else {
+            self.span(home, layer, next.span, basis);
+        }
+    }
+
+    /// Tells of a row that lasts less than a second.
+    pub(super) fn short(&mut self, home: &Rc<Home>, span: &Span, line: impl FnOnce() -> String) {
+        if span.length_ms() >= SHORT_MS {
+            return;
+        }
+        let (file, locator) = (self.file.to_owned(), span.locator.clone());
+        let message = "a row lasts less than a second".to_owned();
+        let place = || Some(Place { file, locator, line: line() });
+        self.part(home).faults.group(&kinds::span_very_short::KIND, message, place);
     }
 
     /// Takes a claim.

@@ -117,6 +117,7 @@ fn close(w: &Worker<'_>, home: &Rc<Home>, point: Point, next: Option<Instant>, s
         }
         Some(end) => {
             let span = Span { start: point.at, end, mark, label: point.label, locator: point.locator };
+            sink.short(home, &span, || point.line);
             return sink.span(home, w.block.layer, span, point.basis);
         }
     };

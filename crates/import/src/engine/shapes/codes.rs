@@ -1,7 +1,7 @@
 //! One code for each epoch: a text, a list, columns, or one code a row.
 
 use crate::engine::blocks::{Meaning, Worker};
-use crate::engine::compile::CodesSource;
+use crate::engine::compile::{CodesSource, Source};
 use crate::engine::faults::Fault;
 use crate::engine::lengths::{self, words};
 use crate::engine::moment::Moment;
@@ -10,7 +10,7 @@ use crate::engine::sink::Sink;
 use crate::engine::view::{Found, View, text_of, value_of};
 use crate::grammar::StageWord;
 use crate::kinds;
-use counterpane_formats::Value;
+use counterpane_formats::{Node, Value};
 use counterpane_model::{Instant, Locator, Span, TimeBasis};
 use std::borrow::Cow;
 use std::rc::Rc;
@@ -23,27 +23,56 @@ pub(in crate::engine) struct Run {
 
 /// Takes a row of codes.
 pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
-    if let Err(fault) = take(w, view, named, sink) {
-        sink.tally.rows += 1;
-        sink.faulty(fault, named, || view.row.line());
-    }
+    let refused = match Codes::of(w, view).and_then(|codes| Ok((codes.count(view)?, codes))) {
+        Err(fault) => (fault, 1),
+        Ok((n, codes)) => match lay(w, view, named, &codes, n, sink) {
+            Ok(()) => return,
+            Err(fault) => (fault, n.all.max(1)),
+        },
+    };
+    let (fault, lost) = refused;
+    sink.tally.rows += lost;
+    sink.tally.faulty += lost;
+    let also = if lost > 1 { format!("; none of the {lost} codes of the row is taken") } else { String::new() };
+    sink.fault(Fault { message: format!("{}{also}", fault.message), ..fault }, named, || view.row.line());
 }
 
-fn take(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) -> Result<(), Fault> {
-    let codes = codes(w, view)?;
+/// Changes of code that one block may hold: a person has some dozens in a night, and each takes memory.
+const MOST_CHANGES: u64 = 500_000;
+
+/// Lays the codes of a row on the line of time; an error means that none was laid.
+fn lay(
+    w: &mut Worker<'_>,
+    view: &View<'_>,
+    named: Option<&Rc<Home>>,
+    codes: &Codes<'_>,
+    n: Count,
+    sink: &mut Sink<'_>,
+) -> Result<(), Fault> {
     let start = w.block.start.as_ref().ok_or_else(|| view.lacks("start")).and_then(|t| w.time(t, view, named))?;
     let epoch = epoch(w, view)?;
     let first = first_index(w, start.at);
-    let laid = Laid { view, named, start: &start, epoch, first };
-    let mut home = None;
-    for (n, code) in codes.iter().enumerate() {
-        sink.tally.rows += 1;
-        home = laid.code(w, n as u64, code, sink).or(home);
+    w.changes += if by_row(w) { 0 } else { n.changes };
+    if w.changes > MOST_CHANGES {
+        let message = format!("the codes change more than {MOST_CHANGES} times, as no sleeper does");
+        return Err(Fault::new(&kinds::value_unreadable::KIND, message, view.place()));
     }
+    let laid = Laid { view, named, start: &start, epoch, first };
+    let (mut home, mut at) = (None, 0);
+    codes.each(view, &mut |text| {
+        sink.tally.rows += 1;
+        home = laid.code(w, at, Found { text, locator: codes.place(view, at) }, sink).or(home.take());
+        at += 1;
+        Ok(())
+    })?;
     if let Some(home) = &home {
         sink.remark(home, &start, view.row);
     }
-    check_count(w, &laid, codes.len(), home.as_ref().or(named), sink)
+    let home = home.as_ref().or(named);
+    if let Err(fault) = check_count(w, &laid, at, home, sink) {
+        sink.fault(fault, home, || view.row.line());
+    }
+    Ok(())
 }
 
 /// Returns how many codes stand before those of this row: rows of one code go on from the same anchor.
@@ -60,64 +89,129 @@ fn by_row(w: &Worker<'_>) -> bool {
     w.block.codes.as_ref().is_some_and(|c| c.split.as_deref() == Some("row"))
 }
 
+/// Seconds that an epoch has at least: less is a unit misread, and would be lost in the rounding to milliseconds.
+const SHORTEST: f64 = 1.0;
+
+/// Seconds that an epoch has at most.
+const LONGEST: f64 = 86_400.0;
+
 fn epoch(w: &Worker<'_>, view: &View<'_>) -> Result<f64, Fault> {
     let Some(length) = &w.block.epoch else { return Err(view.lacks("epoch")) };
     let found = view.need(&length.source, "length of an epoch")?;
-    lengths::of(length, &found.text, view, w.frame)?.filter(|s| *s > 0.0).ok_or_else(|| {
-        Fault::new(
-            &kinds::value_unreadable::KIND,
-            format!("`{}` is not the length of an epoch", found.text),
-            found.locator,
-        )
-    })
-}
-
-/// Returns the codes of a row, each with its place.
-fn codes<'r>(w: &Worker<'_>, view: &View<'r>) -> Result<Vec<Found<'r>>, Fault> {
-    let Some(codes) = &w.block.codes else { return Err(view.lacks("codes")) };
-    let source = match &codes.source {
-        CodesSource::Value(source) => source,
-        CodesSource::Columns(wants) => return wants.iter().map(|want| column(view, *want)).collect(),
+    let seconds = lengths::of(length, &found.text, view, w.frame)?.filter(|s| *s > 0.0);
+    let wrong = match seconds {
+        Some(s) if s < SHORTEST => " of sleep: in the unit of the definition it is shorter than a second",
+        Some(s) if s > LONGEST => " of sleep: in the unit of the definition it is longer than a day",
+        Some(s) => return Ok(s),
+        None => "",
     };
-    if let crate::engine::compile::Source::Fields(fields) = source
-        && let [field] = fields.as_slice()
-        && let Some(Value::List(items)) = view.value(field)
-    {
-        let at = view.locate(field);
-        let item = |(n, node)| {
-            let locator = at.clone().item(n as u64 + 1);
-            let refused =
-                |kind| Fault::new(&kinds::value_unreadable::KIND, format!("a code is {kind}"), locator.clone());
-            Ok(Found { text: text_of(value_of(node)).map_err(refused)?, locator })
+    let message = format!("`{}` is not the length of an epoch{wrong}", found.text);
+    Err(Fault::new(&kinds::value_unreadable::KIND, message, found.locator))
+}
+
+/// The codes of a row, which are handed out one by one: a row may hold millions.
+enum Codes<'r> {
+    /// One column each.
+    Columns(&'r [usize]),
+    /// Elements of a list, and where it stands.
+    List(&'r [Node], Locator),
+    /// Characters of a text.
+    Letters(Found<'r>),
+    /// What stands between separators.
+    Words(Found<'r>, &'r str),
+    /// The whole value is one code.
+    One(Found<'r>),
+}
+
+/// How many codes a row has, and how often they change; the first one is a change, too.
+#[derive(Clone, Copy, Default)]
+struct Count {
+    all: u64,
+    changes: u64,
+}
+
+impl<'r> Codes<'r> {
+    fn of(w: &Worker<'r>, view: &View<'r>) -> Result<Codes<'r>, Fault> {
+        let block = w.block;
+        let Some(codes) = &block.codes else { return Err(view.lacks("codes")) };
+        let source = match &codes.source {
+            CodesSource::Value(source) => source,
+            CodesSource::Columns(wants) => return Ok(Codes::Columns(wants)),
         };
-        return items.iter().enumerate().map(item).collect();
-    }
-    cut(view.need(source, "codes")?, codes.split.as_deref())
-}
-
-/// A row without a column is refused as a whole: the codes after it would move to an earlier epoch.
-fn column<'r>(view: &View<'r>, want: usize) -> Result<Found<'r>, Fault> {
-    let locator = view.row.locate(want);
-    let value = view.row.value(want).ok_or_else(|| view.lacks("column for each epoch"))?;
-    match text_of(value) {
-        Ok(text) => Ok(Found { text, locator }),
-        Err(kind) => Err(Fault::new(&kinds::value_unreadable::KIND, format!("a code is {kind}"), locator)),
-    }
-}
-
-/// Cuts a text into codes.
-fn cut<'r>(found: Found<'r>, split: Option<&str>) -> Result<Vec<Found<'r>>, Fault> {
-    let Found { text, locator } = found;
-    let item =
-        |(n, text): (usize, String)| Found { text: Cow::Owned(text), locator: locator.clone().item(n as u64 + 1) };
-    match split {
-        Some("row") => Ok(vec![Found { text, locator }]),
-        Some("letter") => Ok(text.chars().map(String::from).enumerate().map(item).collect()),
-        Some(between) => Ok(text.split(between).map(str::to_owned).enumerate().map(item).collect()),
-        None => {
-            let help = "say how the text is cut: add `split = \"letter\"` to `rows.codes`";
-            Err(Fault::new(&kinds::value_unreadable::KIND, "the codes are a text, not a list", locator).help(help))
+        if let Source::Fields(fields) = source
+            && let [field] = fields.as_slice()
+            && let Some(Value::List(items)) = view.value(field)
+        {
+            return Ok(Codes::List(items, view.locate(field)));
         }
+        let found = view.need(source, "codes")?;
+        match codes.split.as_deref() {
+            Some("row") => Ok(Codes::One(found)),
+            Some("letter") => Ok(Codes::Letters(found)),
+            Some(between) => Ok(Codes::Words(found, between)),
+            None => {
+                let help = "say how the text is cut: add `split = \"letter\"` to `rows.codes`";
+                let message = "the codes are a text, not a list";
+                Err(Fault::new(&kinds::value_unreadable::KIND, message, found.locator).help(help))
+            }
+        }
+    }
+
+    /// Hands out the text of each code; the first error ends it.
+    fn each<'s>(
+        &'s self,
+        view: &View<'s>,
+        take: &mut dyn FnMut(Cow<'s, str>) -> Result<(), Fault>,
+    ) -> Result<(), Fault> {
+        match self {
+            // A row without a column is refused as a whole: the codes after it would move to an earlier epoch.
+            Codes::Columns(wants) => wants.iter().enumerate().try_for_each(|(n, want)| {
+                let value = view.row.value(*want).ok_or_else(|| view.lacks("column for each epoch"))?;
+                take(text_of(value).map_err(|kind| self.refused(view, n, kind))?)
+            }),
+            Codes::List(items, _) => items
+                .iter()
+                .enumerate()
+                .try_for_each(|(n, node)| take(text_of(value_of(node)).map_err(|kind| self.refused(view, n, kind))?)),
+            Codes::Letters(Found { text, .. }) => {
+                text.char_indices().try_for_each(|(at, c)| take(Cow::Borrowed(&text[at..at + c.len_utf8()])))
+            }
+            Codes::Words(Found { text, .. }, between) => {
+                text.split(*between).try_for_each(|word| take(Cow::Borrowed(word)))
+            }
+            Codes::One(Found { text, .. }) => take(Cow::Borrowed(text)),
+        }
+    }
+
+    fn refused(&self, view: &View<'_>, n: usize, kind: &str) -> Fault {
+        Fault::new(&kinds::value_unreadable::KIND, format!("a code is {kind}"), self.place(view, n as u64))
+    }
+
+    /// Returns where the n-th code stands, from 0.
+    fn place(&self, view: &View<'_>, n: u64) -> Locator {
+        match self {
+            Codes::Columns(wants) => {
+                usize::try_from(n).ok().and_then(|n| wants.get(n)).map_or_else(|| view.place(), |w| view.row.locate(*w))
+            }
+            Codes::List(_, at)
+            | Codes::Letters(Found { locator: at, .. })
+            | Codes::Words(Found { locator: at, .. }, _) => at.clone().item(n + 1),
+            Codes::One(Found { locator, .. }) => locator.clone(),
+        }
+    }
+
+    /// Counts the codes; an error means that one of them is no code.
+    fn count(&self, view: &View<'_>) -> Result<Count, Fault> {
+        let (mut count, mut last) = (Count::default(), None);
+        self.each(view, &mut |text| {
+            count.all += 1;
+            if last.as_ref() != Some(&text) {
+                count.changes += 1;
+                last = Some(text);
+            }
+            Ok(())
+        })?;
+        Ok(count)
     }
 }
 
@@ -137,7 +231,7 @@ impl Laid<'_, '_> {
     }
 
     /// Takes one code; returns its night, if it has one.
-    fn code(&self, w: &Worker<'_>, n: u64, code: &Found<'_>, sink: &mut Sink<'_>) -> Option<Rc<Home>> {
+    fn code(&self, w: &Worker<'_>, n: u64, code: Found<'_>, sink: &mut Sink<'_>) -> Option<Rc<Home>> {
         let word = match w.meaning(&code.text) {
             Meaning::Stage(StageWord::Ignored) => {
                 sink.ignored(&format!("`{}` is ignored", code.text));
@@ -147,7 +241,7 @@ impl Laid<'_, '_> {
         };
         match (self.times(w, n, &code.locator), word) {
             (Ok((_, _, home)), Meaning::Unknown | Meaning::Note(_)) => {
-                w.unmapped(code, Some(&home), self.view.row, sink);
+                w.unmapped(&code, Some(&home), self.view.row, sink);
                 Some(home)
             }
             (Err(fault), _) => {
@@ -159,9 +253,8 @@ impl Laid<'_, '_> {
                     sink.ignored(&format!("`{}` ends the recording", code.text));
                     return Some(home);
                 };
-                let span =
-                    Span { start, end, mark, label: code.text.clone().into_owned(), locator: code.locator.clone() };
-                sink.span(&home, w.block.layer, span, TimeBasis::ElapsedFromAnchor);
+                let span = Span { start, end, mark, label: code.text.into_owned(), locator: code.locator };
+                sink.code(&home, w.block.layer, span, TimeBasis::ElapsedFromAnchor);
                 Some(home)
             }
         }
@@ -182,7 +275,7 @@ impl Laid<'_, '_> {
 fn check_count(
     w: &Worker<'_>,
     laid: &Laid<'_, '_>,
-    n: usize,
+    n: u64,
     home: Option<&Rc<Home>>,
     sink: &mut Sink<'_>,
 ) -> Result<(), Fault> {
@@ -209,7 +302,7 @@ fn check_count(
         }
         (None, None) => return Ok(()),
     };
-    let filled = laid.instant(n as u64).map_or(0, |end| end.ms_since(laid.start.at));
+    let filled = laid.instant(n).map_or(0, |end| end.ms_since(laid.start.at));
     if filled != stated.0 {
         let epoch = laid.instant(1).map_or(0, |end| end.ms_since(laid.start.at));
         let message =

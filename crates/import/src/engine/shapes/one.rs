@@ -95,7 +95,11 @@ impl Row<'_, '_> {
         sink.remark(self.home, &self.start, self.view.row);
         let span =
             Span { start: self.start.at, end, mark, label: self.label.text.into_owned(), locator: self.label.locator };
-        sink.span(self.home, w.block.layer, span, self.start.basis);
+        sink.short(self.home, &span, || self.view.row.line());
+        match w.block.shape {
+            Shape::Arrays => sink.code(self.home, w.block.layer, span, self.start.basis),
+            _ => sink.span(self.home, w.block.layer, span, self.start.basis),
+        }
     }
 
     /// A change point waits until the next one is known.
@@ -130,6 +134,9 @@ impl Row<'_, '_> {
 
     fn note(self, w: &mut Worker<'_>, word: NoteWord, sink: &mut Sink<'_>) -> Result<(), Fault> {
         let until = if w.is_change() { None } else { self.end_of_note(w)? };
+        if let Some(until) = until.filter(|until| *until < self.start.at) {
+            self.check_length(until)?;
+        }
         sink.remark(self.home, &self.start, self.view.row);
         let Some(kind) = word.kind() else { return Ok(()) };
         let note = Note {
