@@ -5,6 +5,8 @@
 mod agree;
 /// Files that are not what they should be.
 mod bad_input;
+/// What is noted, left out, corrected, preferred and taken back.
+mod decisions;
 /// `definition test`: goldens and the suite that every definition must pass.
 mod definition;
 /// The demo study, and every command on it.

@@ -3,7 +3,7 @@
 //! `UPDATE_EXPECT=1 cargo test --locked -p counterpane generated` writes them.
 
 use crate::cli::Cli;
-use crate::commands::{check, explain, import, lineage, nights, query, show, verify};
+use crate::commands::{check, clock, explain, import, lineage, nights, query, show, verify};
 use clap::CommandFactory as _;
 use counterpane_model::Severity;
 use expect_test::expect_file;
@@ -19,6 +19,7 @@ fn schema<T: JsonSchema>() -> String {
 fn schemas_of_json_answers_are_up_to_date() {
     expect_file!["../../../schemas/agree.schema.json"].assert_eq(&schema::<counterpane_stats::Agree>());
     expect_file!["../../../schemas/check.schema.json"].assert_eq(&schema::<check::Answer>());
+    expect_file!["../../../schemas/clock.schema.json"].assert_eq(&schema::<clock::Answer>());
     expect_file!["../../../schemas/compare.schema.json"]
         .assert_eq(&schema::<counterpane_compare::json::ComparisonJson>());
     expect_file!["../../../schemas/import.schema.json"].assert_eq(&schema::<import::Answer>());

@@ -8,13 +8,16 @@
 mod cli;
 mod commands;
 mod comparing;
+mod deciding;
 mod definitions;
 mod demo;
 #[cfg(test)]
 mod generated;
+mod history;
 mod importing;
 mod opening;
 mod output;
+mod owed;
 mod preview;
 mod trial;
 mod wording;

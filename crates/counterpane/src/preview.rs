@@ -103,7 +103,7 @@ fn hypnogram(r: &Recording, zone: &Zone, out: &Out) -> Option<String> {
     // A day of epochs at most: a night that is longer is a fault that the findings tell of.
     grid.n = grid.n.min(usize::try_from(86_400_000 / EPOCH_MS).unwrap_or(2880));
     let cells = project(&r.spans, grid);
-    Some(hypnogram_text(&[(r.source.name(), cells.as_slice())], grid.start, zone, out.width(), out.colour()))
+    Some(hypnogram_text(&[(r.source.name(), cells.as_slice())], &[], grid.start, zone, out.width(), out.colour()))
 }
 
 fn rows(file: &File, out: &mut Out) -> anyhow::Result<()> {

@@ -211,6 +211,29 @@ pub struct Note {
     pub locator: Option<Locator>,
 }
 
+impl Note {
+    /// Returns what happened in words, such as `fell off: found under the pillow`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let kind = match self.kind {
+            NoteKind::OutOfBed => "out of bed",
+            NoteKind::Alarm => "alarm",
+            NoteKind::FellOff => "fell off",
+            NoteKind::Alcohol => "alcohol",
+            NoteKind::RecordingStarts => "recording starts",
+            NoteKind::RecordingEnds => "recording ends",
+            NoteKind::LightsOff => "lights off",
+            NoteKind::LightsOn => "lights on",
+            NoteKind::Other => "",
+        };
+        match (kind, self.text.trim()) {
+            ("", text) => text.to_owned(),
+            (kind, "") => kind.to_owned(),
+            (kind, text) => format!("{kind}: {text}"),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

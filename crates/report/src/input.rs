@@ -1,7 +1,7 @@
 //! What a page is made of.
 
 use counterpane_compare::Comparison;
-use counterpane_model::{Note, Severity};
+use counterpane_model::Severity;
 
 /// Everything that a page says.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,8 +22,6 @@ pub struct Page {
     pub provenance: Vec<ProvenanceLine>,
     /// What was left out, one sentence each: exclusions with their reason, author and date.
     pub left_out: Vec<String>,
-    /// What the reviewer noted; notes of recordings are taken from the comparison.
-    pub notes: Vec<NightNote>,
 }
 
 /// One finding.
@@ -82,15 +80,4 @@ pub struct ProvenanceLine {
     pub zone: String,
     /// Versions of the zone rules that were asked.
     pub zone_rules: String,
-}
-
-/// Something that the reviewer noted of a night.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NightNote {
-    /// The participant's code.
-    pub participant: String,
-    /// Label of the night.
-    pub night: String,
-    /// What happened, and when.
-    pub note: Note,
 }

@@ -16,9 +16,18 @@ const GUTTER: usize = 9;
 ///
 /// `rows` holds the name of each source and what it says of each epoch from `start` on. `width` is the
 /// number of columns (at least 40 are used). Each column shows what covers most of its time, on a tie
-/// what comes first; a stage that covers no column has no lane, and a line below the axis names it. With `colour`, ANSI colours are added; without them nothing is lost.
+/// what comes first; a stage that covers no column has no lane, and a line below the axis names it. `marks`
+/// are letters that stand at an instant in a lane of their own above the axis; where two fall on one column,
+/// the first is drawn. With `colour`, ANSI colours are added; without them nothing is lost.
 #[must_use]
-pub fn hypnogram_text(rows: &[(&str, &[Cell])], start: Instant, zone: &Zone, width: usize, colour: bool) -> String {
+pub fn hypnogram_text(
+    rows: &[(&str, &[Cell])],
+    marks: &[(Instant, char)],
+    start: Instant,
+    zone: &Zone,
+    width: usize,
+    colour: bool,
+) -> String {
     let n = rows.iter().map(|r| r.1.len()).max().unwrap_or(0);
     if n == 0 {
         return "no epochs to show\n".to_owned();
@@ -33,6 +42,7 @@ pub fn hypnogram_text(rows: &[(&str, &[Cell])], start: Instant, zone: &Zone, wid
         }
         page.source(&mut out, label, cells);
     }
+    page.marks(&mut out, marks);
     page.axis(&mut out, &page.unseen(rows));
     out
 }
@@ -110,6 +120,19 @@ impl Page<'_> {
     fn column(&self, at: Instant) -> Option<usize> {
         let epochs = usize::try_from(at.ms_since(self.start).checked_div(EPOCH_MS)?).ok()?;
         Some(epochs * self.columns / self.n).filter(|c| *c < self.columns)
+    }
+
+    fn marks(&self, out: &mut String, marks: &[(Instant, char)]) {
+        let mut line = vec![' '; self.columns];
+        for (at, letter) in marks.iter().rev() {
+            if let Some(column) = self.column(*at) {
+                set(&mut line, column, *letter);
+            }
+        }
+        let line: String = line.into_iter().collect();
+        if !line.trim().is_empty() {
+            out.push_str(&format!("\n{:>7} \u{2502}{}\n", "noted", line.trim_end()));
+        }
     }
 
     fn axis(&self, out: &mut String, unseen: &[String]) {
@@ -278,7 +301,18 @@ mod tests {
     fn check(rows: &[(&str, &str)], zone: &str, start: i64, width: usize, said: Expect) {
         let rows: Vec<(&str, Vec<Cell>)> = rows.iter().map(|(label, text)| (*label, cells(text))).collect();
         let rows: Vec<(&str, &[Cell])> = rows.iter().map(|(label, cells)| (*label, cells.as_slice())).collect();
-        said.assert_eq(&hypnogram_text(&rows, Instant(start), &Zone::named(zone).unwrap(), width, false));
+        said.assert_eq(&hypnogram_text(&rows, &[], Instant(start), &Zone::named(zone).unwrap(), width, false));
+    }
+
+    #[test]
+    fn what_was_noted_stands_below_the_lanes_and_off_the_page_nowhere() {
+        let zone = Zone::named("UTC").unwrap();
+        let night = [Cell::Stage(Stage::W); 40];
+        let marks = [(Instant(0), 'a'), (Instant(30_000 * 39), 'b'), (Instant(-30_000), 'c')];
+        let text = hypnogram_text(&[("s", &night)], &marks, Instant(0), &zone, 80, false);
+        let line = text.lines().find(|l| l.contains("noted")).unwrap();
+        assert_eq!(line, format!("  noted \u{2502}a{}b", " ".repeat(38)));
+        assert!(!hypnogram_text(&[("s", &night)], &[], Instant(0), &zone, 80, false).contains("noted"));
     }
 
     #[test]
@@ -429,7 +463,7 @@ mod tests {
     #[test]
     fn a_label_cannot_steer_the_terminal() {
         let zone = Zone::named("UTC").unwrap();
-        let text = hypnogram_text(&[("a\u{1b}[2Jb\u{7}", &[Cell::Missing])], Instant(0), &zone, 80, false);
+        let text = hypnogram_text(&[("a\u{1b}[2Jb\u{7}", &[Cell::Missing])], &[], Instant(0), &zone, 80, false);
         assert!(!text.contains('\u{1b}') && !text.contains('\u{7}'), "{text:?}");
     }
 
@@ -437,8 +471,8 @@ mod tests {
     fn colour_adds_and_never_replaces() {
         let zone = Zone::named("UTC").unwrap();
         let night = cells("5W 20L 9R");
-        let plain = hypnogram_text(&[("a", &night)], Instant(0), &zone, 80, false);
-        let mut painted = hypnogram_text(&[("a", &night)], Instant(0), &zone, 80, true);
+        let plain = hypnogram_text(&[("a", &night)], &[], Instant(0), &zone, 80, false);
+        let mut painted = hypnogram_text(&[("a", &night)], &[], Instant(0), &zone, 80, true);
         assert!(painted.contains("\u{1b}[33m"));
         for code in ["0", "1", "2", "33", "34", "35", "36", "32"] {
             painted = painted.replace(&format!("\u{1b}[{code}m"), "");
@@ -451,7 +485,7 @@ mod tests {
         let zone = Zone::named("Asia/Kathmandu").unwrap();
         let night = cells("100W 860L");
         for width in [40, 80, 133] {
-            let text = hypnogram_text(&[(&"long ".repeat(60), &night)], Instant(0), &zone, width, false);
+            let text = hypnogram_text(&[(&"long ".repeat(60), &night)], &[], Instant(0), &zone, width, false);
             let widest = text.lines().map(|l| l.chars().count()).max();
             assert!(widest <= Some(width), "{widest:?} of {width}:\n{text}");
         }

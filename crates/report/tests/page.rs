@@ -7,10 +7,10 @@ mod data;
 
 use counterpane_compare::comparison::Undefined;
 use counterpane_compare::{Comparison, Measures};
-use counterpane_model::{Cell, Note, NoteKind, ScoredBy, Source};
+use counterpane_model::{Cell, NightNote, Note, NoteKind, ScoredBy, Source};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::FIGURES;
-use counterpane_report::{NightNote, Page, page};
+use counterpane_report::{Page, page};
 use std::collections::BTreeSet;
 
 /// A start tag of a page: its name, and its attributes with their raw values.
@@ -109,7 +109,8 @@ fn hostile() -> Page {
     }
     let at = data::START;
     let note = Note { at, until: None, precision_ms: 0, kind: NoteKind::Other, text: HOSTILE.into(), locator: None };
-    page.notes = vec![NightNote { participant: HOSTILE.into(), night: "2026-04-04".into(), note }];
+    let remark = NightNote { decision: 1, source: Some(HOSTILE.into()), note };
+    page.comparison.nights[0].remarks = vec![remark];
     page
 }
 

@@ -1,7 +1,7 @@
 //! What the reviewer decides beside imports: into the store and out of it.
 
 use crate::acts::{ClockSeenAct, ClockSetAct, ExcludeAct, NoteAct};
-use crate::recordings::{Checker, night_id, refresh_night, word};
+use crate::recordings::{Checker, night_id, night_id_of, refresh_night, word};
 use crate::{Act, Decision, Deed, StoreError, Study, withdraw};
 use counterpane_model::{ClockReading, ClockSetting, Decided, Exclusion, Instant, NightNote, Note};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction};
@@ -37,11 +37,7 @@ impl Study {
     /// # Errors
     /// The store cannot be read.
     pub fn decided(&self, participant: &str, label: &str) -> Result<Decided, StoreError> {
-        let id: Option<i64> = self
-            .db()
-            .prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?
-            .query_row((participant, label), |r| r.get(0))
-            .optional()?;
+        let id = night_id_of(self.db(), participant, label)?;
         id.map_or_else(|| Ok(Decided::default()), |id| load_decided(self.db(), id))
     }
 }

@@ -139,11 +139,7 @@ impl Study {
     /// # Errors
     /// The store cannot be read.
     pub fn stored_night(&self, participant: &str, label: &str) -> Result<Option<Night>, StoreError> {
-        let id: Option<i64> = self
-            .db()
-            .prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?
-            .query_row((participant, label), |r| r.get(0))
-            .optional()?;
+        let id = night_id_of(self.db(), participant, label)?;
         id.map(|id| load_night(self.db(), id)).transpose()
     }
 
@@ -152,19 +148,20 @@ impl Study {
     /// # Errors
     /// The store cannot be read.
     pub fn recordings(&self, participant: &str, label: &str) -> Result<Vec<Stored>, StoreError> {
-        let id: Option<i64> = self
-            .db()
-            .prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?
-            .query_row((participant, label), |r| r.get(0))
-            .optional()?;
+        let id = night_id_of(self.db(), participant, label)?;
         id.map_or_else(|| Ok(Vec::new()), |id| load_recordings(self.db(), id))
     }
 }
 
+/// Returns the row of a night, if it is there.
+pub(crate) fn night_id_of(db: &Connection, participant: &str, label: &str) -> Result<Option<i64>, StoreError> {
+    let mut find = db.prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?;
+    Ok(find.query_row((participant, label), |r| r.get(0)).optional()?)
+}
+
+/// Returns the row of a night that a decision speaks of.
 pub(crate) fn night_id(tx: &Transaction<'_>, participant: &str, label: &str) -> Result<i64, StoreError> {
-    let mut find = tx.prepare_cached("SELECT id FROM night WHERE participant = ?1 AND label = ?2")?;
-    find.query_row((participant, label), |r| r.get(0))
-        .optional()?
+    night_id_of(tx, participant, label)?
         .ok_or_else(|| StoreError::NightGone { participant: participant.to_owned(), label: label.to_owned() })
 }
 

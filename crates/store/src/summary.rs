@@ -75,3 +75,43 @@ impl Study {
         Ok(self.db().query_row("SELECT count(*) FROM night", [], |r| r.get(0))?)
     }
 }
+
+/// What the store holds of one source on one night.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Received {
+    /// The participant's code.
+    pub participant: String,
+    /// Label of the night.
+    pub label: String,
+    /// Unit or scorer.
+    pub source: String,
+    /// Ids of the definitions that read what stands, one for each recording.
+    pub definitions: Vec<String>,
+    /// Errors of these recordings that nobody accepted.
+    pub open_errors: u64,
+}
+
+impl Study {
+    /// Returns what stands of each source on each night, by participant, label and source.
+    ///
+    /// # Errors
+    /// The store cannot be read.
+    pub fn received(&self) -> Result<Vec<Received>, StoreError> {
+        let sql = "SELECT n.participant, n.label, coalesce(r.unit, r.scorer) AS source, json_group_array(d.id ORDER BY r.place),
+             sum((SELECT count(*) FROM open_finding o WHERE o.recording = r.key AND o.participant = n.participant
+               AND o.night = n.label AND o.severity = 'error'))
+           FROM recording r JOIN night n ON n.id = r.night_id JOIN definition d ON d.sha256 = r.definition
+           WHERE r.stands GROUP BY n.id, source ORDER BY n.participant, n.label, source";
+        let mut select = self.db().prepare(sql)?;
+        let rows = select.query_map([], |r| {
+            Ok(Received {
+                participant: r.get(0)?,
+                label: r.get(1)?,
+                source: r.get(2)?,
+                definitions: serde_json::from_str(&r.get::<_, String>(3)?).unwrap_or_default(),
+                open_errors: r.get(4)?,
+            })
+        })?;
+        Ok(rows.collect::<Result<_, _>>()?)
+    }
+}

@@ -3,9 +3,11 @@
 pub(crate) mod accept;
 pub(crate) mod agree;
 pub(crate) mod check;
+pub(crate) mod clock;
 pub(crate) mod compare;
 pub(crate) mod definition;
 pub(crate) mod demo;
+pub(crate) mod exclude;
 pub(crate) mod explain;
 pub(crate) mod filter;
 pub(crate) mod import;
@@ -13,11 +15,14 @@ pub(crate) mod lineage;
 pub(crate) mod load;
 pub(crate) mod new;
 pub(crate) mod nights;
+pub(crate) mod note;
+pub(crate) mod prefer;
 pub(crate) mod query;
 pub(crate) mod rebuild;
 pub(crate) mod report;
 pub(crate) mod show;
 pub(crate) mod verify;
+pub(crate) mod withdraw;
 
 use crate::cli::Cli;
 use crate::output::{Ended, Out};
@@ -31,6 +36,9 @@ pub(crate) enum Command {
     Agree(agree::Args),
     /// Run the checks and list what they found
     Check(check::Args),
+    /// Note what a clock showed, and correct it
+    #[command(subcommand)]
+    Clock(clock::Args),
     /// Compare devices with the reference
     Compare(compare::Args),
     /// List and show importer definitions
@@ -38,6 +46,8 @@ pub(crate) enum Command {
     Definition(definition::Args),
     /// Take an invented study from raw files to its report
     Demo(demo::Args),
+    /// Leave out a stretch, a recording or a night, with a reason
+    Exclude(exclude::Args),
     /// Say what a finding means and what to do about it
     Explain(explain::Args),
     /// Run the filter of a definition; started by the program itself
@@ -53,6 +63,10 @@ pub(crate) enum Command {
     New(new::Args),
     /// List the nights and what is there of each
     Nights(nights::Args),
+    /// Note something that happened in a night
+    Note(note::Args),
+    /// Let another export of a night count
+    Prefer(prefer::Args),
     /// Ask the store in SQL; it can only read
     Query(query::Args),
     /// Make the store anew from originals, decisions and study.toml
@@ -63,6 +77,8 @@ pub(crate) enum Command {
     Show(show::Args),
     /// Prove that nothing of the study was lost or changed
     Verify(verify::Args),
+    /// Take a decision back: an import, an exclusion, a note, any other
+    Withdraw(withdraw::Args),
 }
 
 /// Runs the command that was typed.
@@ -71,9 +87,11 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Accept(args) => accept::run(cli, args, out),
         Command::Agree(args) => agree::run(args, out),
         Command::Check(args) => check::run(cli, args, out),
+        Command::Clock(args) => clock::run(cli, args, out),
         Command::Compare(args) => compare::run(cli, args, out),
         Command::Definition(args) => definition::run(cli, args, out),
         Command::Demo(args) => demo::run(args, out),
+        Command::Exclude(args) => exclude::run(cli, args, out),
         Command::Explain(args) => explain::run(args, out),
         Command::Filter => filter::run(),
         Command::Import(args) => import::run(cli, args, out),
@@ -81,11 +99,14 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Load(args) => load::run(cli, args, out),
         Command::New(args) => new::run(cli, args, out),
         Command::Nights(args) => nights::run(cli, args, out),
+        Command::Note(args) => note::run(cli, args, out),
+        Command::Prefer(args) => prefer::run(cli, args, out),
         Command::Query(args) => query::run(cli, args, out),
         Command::Rebuild(args) => rebuild::run(cli, args, out),
         Command::Report(args) => report::run(cli, args, out),
         Command::Show(args) => show::run(cli, args, out),
         Command::Verify(args) => verify::run(cli, args, out),
+        Command::Withdraw(args) => withdraw::run(cli, args, out),
     }
 }
 

@@ -43,7 +43,6 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
         left_out,
-        notes: Vec::new(),
     })?;
     refuse_to_overwrite(&args.output, study.root())?;
     write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;

@@ -2,6 +2,7 @@
 
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
+use crate::history::{self, History};
 use crate::importing::local_stretch;
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
@@ -21,6 +22,9 @@ pub(crate) struct Args {
     /// Night, such as `2026-04-04`, or `P01/2026-04-04` where several people have it
     #[arg(value_name = "NIGHT")]
     night: String,
+    /// Also list every export and reading of the night, and every decision
+    #[arg(long)]
+    history: bool,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -45,6 +49,8 @@ pub(crate) struct Answer {
     recordings: Vec<Row>,
     /// Errors that nobody accepted.
     open_errors: usize,
+    /// With `--history`: every export and reading of the night, and every decision.
+    history: Option<History>,
 }
 
 /// One recording.
@@ -157,13 +163,22 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let open = findings.iter().filter(|f| f.is_open_error()).count();
     let zone = Zone::named(&night.zone)?;
     match args.format {
-        Shape::Json => out.json(&answer(&night, &zone, &stored, open))?,
-        Shape::Text => print(&night, &zone, &stored, &findings, out)?,
+        Shape::Json => {
+            let history = args.history.then(|| history::of(&study, &night)).transpose()?;
+            out.json(&Answer { history, ..answer(&night, &zone, &stored, open) })?;
+        }
+        Shape::Text => {
+            print(&study, &night, &zone, &stored, &findings, out)?;
+            if args.history {
+                history::print(&history::of(&study, &night)?, out)?;
+            }
+        }
     }
     Ok(if open == 0 { Ended::Fine } else { Ended::Faulty })
 }
 
 fn print(
+    study: &Study,
     night: &Night,
     zone: &Zone,
     stored: &[Stored],
@@ -193,7 +208,11 @@ fn print(
     let newer = if any(&|s| !s.counts) { "; ~ is a newer export, which does not count" } else { "" };
     out.paragraph(format_args!("minutes as the source gives them{claims}{notes}{newer}"))?;
     out.line("")?;
-    out.raw(&hypnogram(zone, stored, out))?;
+    let happened = history::happened(study, night, stored)?;
+    let marks: Vec<(Instant, char)> = happened.iter().map(|h| (h.note.at, h.letter)).collect();
+    out.raw(&hypnogram(zone, stored, &marks, out))?;
+    history::print_happened(&happened, zone, out)?;
+    history::print_decided(study, night, zone, out)?;
     out.paragraph("Stages of devices are estimates, and nothing here is a diagnosis.")?;
     let shown: Vec<&StoredFinding> = findings.iter().filter(|f| f.finding.severity != Severity::Info).collect();
     if !shown.is_empty() {
@@ -273,7 +292,7 @@ fn cells(s: &Stored, all: &[Stored], zone: &Zone, findings: &[StoredFinding]) ->
 }
 
 /// Lays every recording that counts on one grid and draws them under each other.
-fn hypnogram(zone: &Zone, stored: &[Stored], out: &Out) -> String {
+fn hypnogram(zone: &Zone, stored: &[Stored], marks: &[(Instant, char)], out: &Out) -> String {
     let drawn: Vec<&Stored> = stored.iter().filter(|s| s.counts && !s.recording.spans.is_empty()).collect();
     let bounds: Vec<(Instant, Instant)> = drawn.iter().filter_map(|s| s.recording.bounds()).collect();
     let (Some(from), Some(until)) = (bounds.iter().map(|b| b.0).min(), bounds.iter().map(|b| b.1).max()) else {
@@ -285,7 +304,7 @@ fn hypnogram(zone: &Zone, stored: &[Stored], out: &Out) -> String {
     let cells: Vec<Vec<Cell>> = drawn.iter().map(|s| project(&s.recording.spans, grid)).collect();
     let names: Vec<String> = drawn.iter().map(|s| name_in(s, stored)).collect();
     let rows: Vec<(&str, &[Cell])> = names.iter().zip(&cells).map(|(n, c)| (n.as_str(), c.as_slice())).collect();
-    hypnogram_text(&rows, grid.start, zone, out.width(), out.colour())
+    hypnogram_text(&rows, marks, grid.start, zone, out.width(), out.colour())
 }
 
 fn answer(night: &Night, zone: &Zone, stored: &[Stored], open: usize) -> Answer {
@@ -321,5 +340,6 @@ fn answer(night: &Night, zone: &Zone, stored: &[Stored], open: usize) -> Answer 
         lights_on: lights.on.map(|t| zone.text_of(t)),
         recordings: stored.iter().map(row).collect(),
         open_errors: open,
+        history: None,
     }
 }

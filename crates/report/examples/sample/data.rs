@@ -5,9 +5,10 @@ use counterpane_compare::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
 use counterpane_model::{
-    Cell, Claim, Instant, Locator, NightKind, Note, NoteKind, Quantity, Scheme, ScoredBy, Severity, Source, Stage,
+    Cell, Claim, Instant, Locator, NightKind, NightNote, Note, NoteKind, Quantity, Scheme, ScoredBy, Severity, Source,
+    Stage,
 };
-use counterpane_report::{FindingLine, NightNote, Page, ProvenanceLine, Status};
+use counterpane_report::{FindingLine, Page, ProvenanceLine, Status};
 
 /// 2026-04-04T11:30:00Z: 22:30 in Lord Howe, whose clocks go back by half an hour that night.
 pub(crate) const START: Instant = Instant(1_775_302_200_000);
@@ -29,7 +30,6 @@ pub(crate) fn page() -> Page {
         left_out: vec![
             "band-a, 2026-04-05, 04:10 to 04:22: fell off (reviewer, 2026-04-06, decided before looking)".into(),
         ],
-        notes: notes(),
     }
 }
 
@@ -118,7 +118,7 @@ fn night(label: &str, start: Instant, seed: u64) -> NightComparison {
         notes: vec![note(start, 200, None, NoteKind::OutOfBed, "bathroom")],
         excluded: Vec::new(),
         left_out: Vec::new(),
-        remarks: Vec::new(),
+        remarks: if label == "2026-04-04" { remarks() } else { Vec::new() },
         reference_clock: None,
         devices,
     }
@@ -356,10 +356,10 @@ fn note(start: Instant, minutes: i64, lasting: Option<i64>, kind: NoteKind, text
     }
 }
 
-fn notes() -> Vec<NightNote> {
+fn remarks() -> Vec<NightNote> {
     let own = |minutes, kind, text: &str| NightNote {
-        participant: "P01".into(),
-        night: "2026-04-04".into(),
+        decision: 1,
+        source: None,
         note: note(START, minutes, None, kind, text),
     };
     vec![own(95, NoteKind::Other, "a dog barked"), own(425, NoteKind::Alarm, "")]

@@ -22,5 +22,5 @@ fn terminal() {
     rows.extend(night.devices.iter().filter(|d| !d.cells.is_empty()).map(|d| (d.source.name(), d.cells.as_slice())));
     let zone = Zone::named(&night.zone).expect("the sample's zone exists");
     let colour = std::env::args().any(|a| a == "--colour");
-    print!("{}", counterpane_report::terminal::hypnogram_text(&rows, night.start, &zone, 80, colour));
+    print!("{}", counterpane_report::terminal::hypnogram_text(&rows, &[], night.start, &zone, 80, colour));
 }

@@ -9,7 +9,6 @@ use crate::ReportError;
 use crate::draw::Theme;
 use crate::draw::text::{clean, coded};
 use crate::figures::{deviations, hypnogram, sensitivity};
-use crate::input::NightNote;
 use crate::minutes;
 use crate::words::{self, Voices};
 use askama::Template;
@@ -48,15 +47,10 @@ pub(crate) struct Night {
 
 impl Night {
     /// Returns the view of a night.
-    pub(crate) fn new(
-        night: &NightComparison,
-        notes: &[NightNote],
-        index: usize,
-        only: bool,
-    ) -> Result<Night, ReportError> {
+    pub(crate) fn new(night: &NightComparison, index: usize, only: bool) -> Result<Night, ReportError> {
         let id = format!("night-{}", index + 1);
         let mut data = hypnogram::of_night(night, &format!("{id}-h"))?;
-        let events = events(night, notes);
+        let events = events(night);
         data.markers = events.iter().map(Event::marker).collect();
         let sources = minutes::sources(night);
         let any = !night.devices.is_empty();

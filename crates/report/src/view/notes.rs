@@ -1,9 +1,9 @@
 //! What happened in a night: every note, in order of time.
 
 use super::table::{Cell, Row, Table};
+use crate::draw::text::clean;
 use crate::draw::time::offset_text;
 use crate::figures::hypnogram;
-use crate::input::NightNote;
 use crate::words;
 use counterpane_compare::NightComparison;
 use counterpane_model::{Instant, Note, NoteKind, Zone};
@@ -22,15 +22,18 @@ impl Event<'_> {
             at: self.note.at,
             until: self.note.until,
             precision_ms: self.note.precision_ms,
-            text: note_words(self.note),
+            text: self.note.words(),
         }
     }
 }
 
 /// Every note of the night in order of time. Lights have marks of their own and are left out.
-pub(crate) fn events<'a>(night: &'a NightComparison, notes: &'a [NightNote]) -> Vec<Event<'a>> {
-    let ours = notes.iter().filter(|n| n.participant == night.participant && n.night == night.night);
-    let mut all: Vec<(String, &Note)> = ours.map(|n| ("the reviewer".to_owned(), &n.note)).collect();
+pub(crate) fn events(night: &NightComparison) -> Vec<Event<'_>> {
+    let mut all: Vec<(String, &Note)> = Vec::new();
+    for remark in &night.remarks {
+        let of = remark.source.as_ref().map(|s| format!(" of {}", clean(s))).unwrap_or_default();
+        all.push((format!("the reviewer{of}"), &remark.note));
+    }
     all.extend(night.notes.iter().map(|n| (words::reference_name(night), n)));
     for device in &night.devices {
         all.extend(device.notes.iter().map(|n| (words::name_on(night, device), n)));
@@ -39,25 +42,6 @@ pub(crate) fn events<'a>(night: &'a NightComparison, notes: &'a [NightNote]) -> 
     // The wall clock is no order: it runs through some minutes twice.
     all.sort_by(|a, b| a.1.at.cmp(&b.1.at).then_with(|| a.0.cmp(&b.0)));
     all.into_iter().enumerate().map(|(i, (by, note))| Event { number: (i + 1).to_string(), by, note }).collect()
-}
-
-fn note_words(note: &Note) -> String {
-    let kind = match note.kind {
-        NoteKind::OutOfBed => "out of bed",
-        NoteKind::Alarm => "alarm",
-        NoteKind::FellOff => "fell off",
-        NoteKind::Alcohol => "alcohol",
-        NoteKind::RecordingStarts => "recording starts",
-        NoteKind::RecordingEnds => "recording ends",
-        NoteKind::LightsOff => "lights off",
-        NoteKind::LightsOn => "lights on",
-        NoteKind::Other => "",
-    };
-    match (kind, note.text.trim()) {
-        ("", text) => text.to_owned(),
-        (kind, "") => kind.to_owned(),
-        (kind, text) => format!("{kind}: {text}"),
-    }
 }
 
 pub(crate) fn notes_table(events: &[Event<'_>], id: &str, zone: &Zone) -> Table {
@@ -72,8 +56,7 @@ pub(crate) fn notes_table(events: &[Event<'_>], id: &str, zone: &Zone) -> Table 
             ms => format!("known to {} either way", words::minutes(ms as f64 / 60_000.0)),
         };
         let under = [until, blur].into_iter().filter(|t| !t.is_empty()).collect::<Vec<_>>().join("; ");
-        let cells =
-            vec![Cell::words_under(&from, &under), Cell::words(&note_words(event.note)), Cell::words(&event.by)];
+        let cells = vec![Cell::words_under(&from, &under), Cell::words(&event.note.words()), Cell::words(&event.by)];
         table.row(Row::new(&event.number, "", cells));
     }
     table

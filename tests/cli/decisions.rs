@@ -1,0 +1,141 @@
+use crate::common::Bench;
+use crate::import::{import, ring, study};
+
+const GOOD: &[(&str, &str, &str)] = &[
+    ("2026-04-03T22:00:00+02:00", "2026-04-03T22:20:00+02:00", "awake"),
+    ("2026-04-03T22:20:00+02:00", "2026-04-04T06:00:00+02:00", "shallow"),
+];
+
+/// A study with a ring's night in it.
+fn bench() -> Bench {
+    let bench = Bench::new();
+    study(&bench, "Europe/Berlin");
+    bench.write("ring.json", ring(GOOD));
+    import(&bench, "ring.json --unit ring-a-1").ends(0);
+    bench
+}
+
+/// Text as it was before it was wrapped.
+fn unwrapped(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Runs words in the study, decided by somebody.
+fn decide(bench: &Bench, words: &[&str]) -> crate::common::Run {
+    bench.run(&[&["--study", "s", "--author", "me"], words].concat())
+}
+
+fn show(bench: &Bench) -> String {
+    bench.line("--study s show 2026-04-03").ends(0).stdout
+}
+
+#[test]
+fn what_happened_is_noted_drawn_and_taken_back() {
+    let bench = bench();
+    let words = ["note", "2026-04-03", "out-of-bed", "--at", "02:10", "--until", "02:25", "--precision", "5min", "tea"];
+    assert!(decide(&bench, &words).ends(0).stderr.contains("decision 2: noted out-of-bed at 02:10"));
+    let shown = show(&bench);
+    assert!(
+        shown.contains("noted \u{2502}") && shown.contains("a  02:10 to 02:25 (within 300 s)  out of bed: tea"),
+        "{shown}"
+    );
+    decide(&bench, &["withdraw", "2", "--reason", "another night"]).ends(0);
+    assert!(!show(&bench).contains("tea"));
+    let history = bench.line("--study s show 2026-04-03 --history").ends(0).stdout;
+    assert!(unwrapped(&history).contains("noted out-of-bed at 2026-04-04 02:10 tea (taken back by 3)"), "{history}");
+}
+
+#[test]
+fn what_cannot_be_decided_says_why_and_is_not_logged() {
+    let bench = bench();
+    let said = |words: &[&str]| decide(&bench, words).ends(2).stderr;
+    let exclude = |more: &[&str]| said(&[&["exclude", "2026-04-03", "--looked", "before"], more].concat());
+    assert!(exclude(&["--reason", " "]).contains("give the reason in words"));
+    assert!(exclude(&["--reason", "r", "--source", "ring-z"]).contains("there is no unit, device or scorer `ring-z`"));
+    assert!(exclude(&["--reason", "r", "--from", "03:00", "--until", "02:00"]).contains("ends before it begins"));
+    assert!(exclude(&["--reason", "r", "--from", "noon", "--until", "02:00"]).contains("`noon` is not a time"));
+    assert!(said(&["exclude", "2026-04-03", "--reason", "r"]).contains("--looked"));
+    assert!(said(&["exclude", "2026-05-03", "--reason", "r", "--looked", "after"]).contains("there is no night"));
+    assert!(said(&["note", "2026-04-03", "other", "--at", "02:00"]).contains("say what happened"));
+    assert!(said(&["note", "2026-04-03", "alarm", "--at", "02:00", "--precision", "5"]).contains("not a length"));
+    assert!(said(&["withdraw", "9", "--reason", "r"]).contains("there is no decision 9"));
+    assert!(said(&["prefer", "P01/2026-04-03/ring-a-1#2", "--reason", "r"]).contains("no recording"));
+    assert!(
+        said(&["clock", "set", "2026-04-03", "ring-a", "--as-seen", "--reason", "r"]).contains("nothing was noted")
+    );
+    assert!(said(&["clock", "set", "2026-04-03", "ring-a", "--reason", "r"]).contains("say how"));
+    let backwards = ["--point", "22:00=23:00", "--point", "23:00=22:30"];
+    let backwards = [&["clock", "set", "2026-04-03", "ring-a", "--reason", "r"], &backwards[..]].concat();
+    assert!(said(&backwards).contains("would run backwards"));
+    let nobody = bench.line("--study s withdraw 1 --reason slip").ends(2).stderr;
+    assert!(nobody.contains("say who decides"), "{nobody}");
+    assert_eq!(std::fs::read_to_string(bench.path("s/decisions.jsonl")).unwrap().lines().count(), 1);
+}
+
+#[test]
+fn a_clock_that_was_seen_is_corrected_only_when_asked_and_its_picture_is_kept() {
+    let bench = bench();
+    bench.write("phone.png", b"an invented picture");
+    let words =
+        ["clock", "add", "2026-04-03", "ring-a", "--shown", "22:03:10", "--true", "22:00:05", "--picture", "phone.png"];
+    assert!(decide(&bench, &words).ends(0).stderr.contains("needed -3 min 5 s."));
+    assert!(!show(&bench).contains("corrected"));
+    decide(&bench, &["clock", "set", "2026-04-03", "ring-a", "--as-seen", "--reason", "phone late"]).ends(0);
+    assert!(show(&bench).contains("clock of ring-a-1 corrected by -185 s: phone late"));
+    let listed = bench.line("--study s clock list --format json").ends(0).json();
+    assert_eq!(listed["readings"][0]["shift_ms"], -185_000);
+    let picture = listed["readings"][0]["picture"].as_str().unwrap().to_owned();
+    assert!(bench.path("s/originals").join(&picture[..2]).join(&picture).is_file());
+    assert_eq!(listed["settings"][0]["points"][0][1], -185_000);
+    let said = bench.line("--study s rebuild").ends(0).stderr;
+    assert!(said.contains("the same as before"), "{said}");
+}
+
+#[test]
+fn an_export_of_later_counts_when_it_is_preferred_and_the_history_tells_the_difference() {
+    let bench = bench();
+    bench.write(
+        "later.json",
+        ring(&[
+            ("2026-04-03T22:00:00+02:00", "2026-04-03T22:50:00+02:00", "awake"),
+            ("2026-04-03T22:50:00+02:00", "2026-04-04T06:00:00+02:00", "shallow"),
+        ]),
+    );
+    import(&bench, "later.json --unit ring-a-1").ends(0);
+    let counts = |bench: &Bench| {
+        let shown = bench.line("--study s show 2026-04-03 --history --format json").ends(0).json();
+        let rows = shown["history"]["recordings"].as_array().unwrap().clone();
+        rows.iter().map(|r| r["counts"].as_bool().unwrap()).collect::<Vec<_>>()
+    };
+    assert_eq!(counts(&bench), [true, false]);
+    decide(&bench, &["prefer", "P01/2026-04-03/ring-a-1#2", "--reason", "protocol"]).ends(0);
+    assert_eq!(counts(&bench), [false, true]);
+    let history = bench.line("--study s show 2026-04-03 --history").ends(0).stdout;
+    assert!(history.contains("Light -30.0, W +30.0"), "{history}");
+    decide(&bench, &["withdraw", "2", "--reason", "a test export"]).ends(0);
+    assert_eq!(counts(&bench), [true, false]);
+    // What was withdrawn can be imported again, and the originals of both are still there.
+    import(&bench, "later.json --unit ring-a-1").ends(0);
+    assert_eq!(counts(&bench), [true, false, false]);
+    assert!(bench.line("--study s rebuild").ends(0).stderr.contains("the same as before"));
+}
+
+#[test]
+fn what_is_owed_is_listed_until_it_is_there_or_left_out() {
+    let bench = bench();
+    let owed = |bench: &Bench| {
+        let answer = bench.line("--study s nights --missing --format json").ends(0).json();
+        let rows = answer["sources"].as_array().unwrap().clone();
+        let told = |r: &serde_json::Value| format!("{} {}", r["source"].as_str().unwrap(), r["owed"].as_str().unwrap());
+        rows.iter().map(told).collect::<Vec<_>>()
+    };
+    let before = owed(&bench);
+    assert!(
+        before.iter().any(|o| o.ends_with("an export")) && !before.iter().any(|o| o.starts_with("ring-a-1 ")),
+        "{before:?}"
+    );
+    decide(&bench, &["exclude", "2026-04-03", "--looked", "before", "--reason", "the recorder was off"]).ends(0);
+    assert_eq!(owed(&bench).len() + before.len(), before.len(), "{:?}", owed(&bench));
+    let text = bench.line("--study s nights --each").ends(0).stdout;
+    assert!(text.contains("excluded"), "{text}");
+}
