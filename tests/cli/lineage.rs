@@ -75,6 +75,23 @@ fn a_minute_and_an_epoch_are_found() {
 }
 
 #[test]
+fn what_was_decided_since_is_told_with_its_number() {
+    let bench = bench();
+    let decide = |words: &[&str]| bench.run(&[&["--study", "s", "--author", "me"][..], words].concat()).ends(0);
+    let stretch = ["--from", "22:22", "--until", "22:24", "--looked", "after", "--reason", "fell off"];
+    decide(&[&["exclude", "2026-04-03", "--source", "ring-a"][..], &stretch].concat());
+    let text = lineage(&bench, "ring-a N3 --reference W").ends(0).stdout;
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("5 of them count in the matrix"), "{text}");
+    assert!(text.contains("left out 2026-04-03 22:22 to 22:24, decision 3: fell off"), "{text}");
+    assert!(text.contains("epochs 45 to 48: S1 W, ring-a-1 N3 (not in the matrix, left out by decision 3)"), "{text}");
+    decide(&["clock", "set", "2026-04-03", "ring-a-1", "--shift=5min", "--reason", "it was late"]);
+    let json = lineage(&bench, "ring-a N3 --reference W --format json").ends(0).json();
+    assert_eq!(json["device"]["since"][1]["what"], "clock corrected", "{json}");
+    assert_eq!(json["epochs"], 0, "five minutes later the ring sleeps deeply where the reference does: {json}");
+}
+
+#[test]
 fn every_span_of_every_format_is_shown_with_its_line() {
     let bench = Bench::new();
     bench.line("demo d --dump-mb 1").ends(0);

@@ -19,6 +19,63 @@ const ACTS: &[Act] = &[
         words: &["--study", "t", "--author", "me", "accept", "spans-overlap", "2026-04-05", "--reason", "seen"],
         ends: 0,
     },
+    Act {
+        name: "clock add",
+        words: &[
+            "--study",
+            "t",
+            "--author",
+            "me",
+            "clock",
+            "add",
+            "2026-04-03",
+            "ring-a-1",
+            "--shown",
+            "22:03",
+            "--true",
+            "22:00",
+            "--picture",
+            "clock.png",
+        ],
+        ends: 0,
+    },
+    Act {
+        name: "clock set",
+        words: &[
+            "--study",
+            "t",
+            "--author",
+            "me",
+            "clock",
+            "set",
+            "2026-04-03",
+            "ring-a-1",
+            "--shift=-3min",
+            "--reason",
+            "seen",
+        ],
+        ends: 0,
+    },
+    Act {
+        name: "exclude",
+        words: &[
+            "--study",
+            "t",
+            "--author",
+            "me",
+            "exclude",
+            "2026-04-03",
+            "--from",
+            "23:00",
+            "--until",
+            "23:30",
+            "--looked",
+            "before",
+            "--reason",
+            "fell off",
+        ],
+        ends: 0,
+    },
     Act { name: "import", words: &["--study", "t", "import", "long.json", "--unit", "ring-a-1"], ends: 0 },
     Act {
         name: "import --new-nights",
@@ -27,6 +84,11 @@ const ACTS: &[Act] = &[
     },
     Act { name: "load", words: &["--study", "t", "load", "list.csv"], ends: 0 },
     Act { name: "rebuild", words: &["--study", "t", "rebuild"], ends: 0 },
+    Act {
+        name: "withdraw",
+        words: &["--study", "t", "--author", "me", "withdraw", "1", "--reason", "the wrong file"],
+        ends: 0,
+    },
 ];
 
 /// A study with an open error, files for the acts, and one of an hour in pieces of a second.
@@ -47,6 +109,7 @@ fn bench() -> Bench {
     );
     bench.write("long.json", long);
     bench.write("later.json", ring("2026-04-09", &["awake", "deep", "dream"]));
+    bench.write("clock.png", b"\x89PNG an invented picture");
     let mut list = String::from("path,unit\n");
     for (i, depth) in ["awake", "deep", "dream", "shallow"].iter().enumerate() {
         bench.write(&format!("l{i}.json"), ring("2026-04-03", &["awake", depth, "deep"]));
@@ -58,7 +121,7 @@ fn bench() -> Bench {
 
 /// What the store says of itself, in a few numbers.
 fn counts(bench: &Bench) -> String {
-    let sql = "SELECT (SELECT count(*) FROM decision), (SELECT count(*) FROM recording), (SELECT count(*) FROM span), (SELECT count(*) FROM strip), (SELECT count(*) FROM acceptance), (SELECT count(*) FROM exclusion), (SELECT count(*) FROM withdrawal), (SELECT count(*) FROM finding)";
+    let sql = "SELECT (SELECT count(*) FROM decision), (SELECT count(*) FROM recording), (SELECT count(*) FROM span), (SELECT count(*) FROM strip), (SELECT count(*) FROM acceptance), (SELECT count(*) FROM exclusion), (SELECT count(*) FROM withdrawal), (SELECT count(*) FROM finding), (SELECT count(*) FROM clock_reading), (SELECT count(*) FROM clock_setting), (SELECT count(*) FROM recording WHERE stands)";
     bench.run(&["--study", "t", "query", sql, "--format", "csv"]).ends(0).stdout.lines().nth(1).unwrap().to_owned()
 }
 

@@ -66,6 +66,14 @@ fn study(name: &str, word: &str, file: &str) -> Bench {
     let author = format!("--author={name}");
     let reason = format!("--reason={word}");
     bench.run(&["--study", "s", &author, "accept", &reason, "spans-overlap", "--", name]).ends(0);
+    let decided: &[&[&str]] = &[
+        &["exclude", &reason, "--looked", "after", "--from", "22:10", "--until", "22:20", "--", name],
+        &["note", "--at", "22:30", "--", name, "other", word],
+        &["clock", "set", &reason, "--shift=1min", "--", name, &format!("{name}1")],
+    ];
+    for words in decided {
+        bench.run(&[&["--study", "s", &author][..], words].concat()).ends(0);
+    }
     let scorer = format!("--scorer={name}2");
     let reference =
         ["--study", "s", "import", "S.txt", &scorer, &night, "--start", "21:00", "--definition", "code-per-line"];
@@ -113,6 +121,8 @@ fn look_at(bench: &Bench, name: &str) -> String {
         &["nights"],
         &["check"],
         &["show", "--", name],
+        &["show", "--history", "--", name],
+        &["clock", "list", "--", name],
         &["compare"],
         &["lineage", "--", name, name],
         &["query", "SELECT * FROM night_summary"],

@@ -178,3 +178,44 @@ fn what_is_no_study_cannot_be_proven() {
     bench.write("t/study.db", "this is no database, whatever its name may be");
     assert!(bench.line("--study t verify").ends(1).stdout.contains("difference[store-damaged]"));
 }
+
+#[test]
+fn every_kind_of_decision_is_done_again_and_gives_the_same() {
+    let bench = study();
+    bench.write("newer.json", crate::study::ring("2026-04-03", &["awake", "deep"]));
+    bench.write("clock.png", b"\x89PNG an invented picture");
+    let decided: &[&[&str]] = &[
+        &["import", "newer.json", "--unit", "ring-a-1"],
+        &[
+            "exclude",
+            "2026-04-03",
+            "--source",
+            "ring-a",
+            "--from",
+            "23:00",
+            "--until",
+            "23:10",
+            "--looked",
+            "before",
+            "--reason",
+            "off",
+        ],
+        &["note", "2026-04-03", "out-of-bed", "--at", "02:10", "--until", "02:20"],
+        &["clock", "add", "2026-04-03", "ring-a-1", "--shown", "22:03", "--true", "22:00", "--picture", "clock.png"],
+        &["clock", "set", "2026-04-03", "ring-a-1", "--as-seen", "--reason", "seen on the phone"],
+        &["prefer", "P01/2026-04-03/ring-a-1#2", "--reason", "the protocol said so"],
+        &["withdraw", "4", "--reason", "a slip"],
+        &["withdraw", "3", "--reason", "the wrong file"],
+    ];
+    for words in decided {
+        bench.run(&[&["--study", "s", "--author", "me"][..], words].concat()).ends(0);
+        bench.line("--study s verify --full").ends(0);
+    }
+    let said = bench.line("--study s rebuild").ends(0).stderr;
+    assert!(said.contains("the same as before"), "{said}");
+    copy(&bench, "s", "t");
+    let picture =
+        files(&bench.path("t/originals")).into_iter().find(|f| std::fs::read(f).unwrap().starts_with(b"\x89PNG"));
+    std::fs::write(picture.unwrap(), "another").unwrap();
+    assert!(flat(&bench.line("--study t verify").ends(1)).contains("it was clock.png"));
+}
