@@ -56,6 +56,18 @@ fn a_changed_study_toml_is_followed() {
 }
 
 #[test]
+fn the_last_page_of_nights_names_no_next_one() {
+    let bench = Bench::new();
+    bench.line("new my --zone Europe/Berlin").ends(0);
+    let text = std::fs::read_to_string(bench.path("my/study.toml")).unwrap();
+    let night = |day: u32| format!("[[night]]\nparticipant = \"P01\"\nlabel = \"2026-03-{day}\"\n");
+    bench.write("my/study.toml", format!("{text}\n[[participant]]\ncode = \"P01\"\n{}{}", night(10), night(11)));
+    assert!(bench.line("--study my nights --most 1").ends(0).stderr.contains("more with --skip 1"));
+    let last = bench.line("--study my nights --most 1 --skip 1").ends(0);
+    assert!(last.stdout.contains("2026-03-11") && last.stderr.is_empty(), "{}", last.stderr);
+}
+
+#[test]
 fn help_names_every_command_and_a_wrong_one_ends_with_2() {
     let bench = Bench::new();
     let help = bench.line("--help").ends(0).stdout;

@@ -91,7 +91,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
                 out.width(),
             ))?;
             let shown = rows.len() as u64;
-            if shown < total {
+            if args.skip + shown < total {
                 out.say(format_args!("{shown} of {}; more with --skip {}", count(total, "night"), args.skip + shown))?;
             }
         }
