@@ -639,7 +639,10 @@ fn nothing_taken(reading: &Reading) -> Option<String> {
     let participant = &reading.act.participant;
     Some(match (&reading.act.night, held.as_slice()) {
         (_, []) => {
-            format!("it holds no night: of {} none became a span or a claim", count(reading.outcome.tally.rows, "row"))
+            let tally = &reading.outcome.tally;
+            let left_out: Vec<String> = tally.ignored.iter().map(|(rule, n)| format!("{n} by {rule}")).collect();
+            let by_rule = if left_out.is_empty() { String::new() } else { format!("; left out {}", and(&left_out)) };
+            format!("it holds no night: of {} none became a span or a claim{by_rule}", count(tally.rows, "row"))
         }
         (Some(night), held) => format!("it does not hold the night `{night}`; it holds {}", and(held)),
         (None, held) => format!(
