@@ -18,7 +18,9 @@
 //! [`Value::Span`]: crate::Value::Span
 
 mod cell;
+mod cells;
 mod format_code;
+mod look;
 mod ods;
 mod parts;
 mod table;
@@ -159,5 +161,7 @@ fn old<R: Read + Seek>(input: &mut R) -> Result<FormatError, FormatError> {
     })
 }
 
+#[cfg(test)]
+mod hostile;
 #[cfg(test)]
 mod tests;

@@ -7,6 +7,7 @@ use quick_xml::XmlVersion;
 use quick_xml::events::BytesStart;
 use std::cell::Cell;
 use std::io::{Read, Seek};
+use zip::read::ZipFile;
 
 /// An opened workbook, of either kind.
 pub(super) struct Parts<R> {
@@ -40,6 +41,13 @@ impl<R: Read + Seek> Parts<R> {
             with(&mut pull)
         });
         result.map(Some).map_err(|e| unpack.trouble().unwrap_or(e).in_member(name))
+    }
+
+    /// Opens a part that was read to its end by [`Parts::read`] before, so that its size and its sum are known to
+    /// be those that the archive says.
+    pub(super) fn again(&mut self, name: &str) -> Result<Option<ZipFile<'_, R>>, FormatError> {
+        let Some(n) = self.archive.find(name) else { return Ok(None) };
+        self.archive.entry(n).map(Some).map_err(|e| e.in_member(name))
     }
 }
 

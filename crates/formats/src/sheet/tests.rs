@@ -18,7 +18,7 @@ fn book(fill: impl FnOnce(&mut Worksheet)) -> Vec<u8> {
     book.save_to_buffer().unwrap()
 }
 
-fn zip(files: &[(&str, &str)]) -> Vec<u8> {
+pub(super) fn zip(files: &[(&str, &str)]) -> Vec<u8> {
     let mut writer = ZipWriter::new(Cursor::new(Vec::new()));
     for (name, text) in files {
         writer.start_file(*name, SimpleFileOptions::default()).unwrap();
@@ -28,7 +28,7 @@ fn zip(files: &[(&str, &str)]) -> Vec<u8> {
 }
 
 /// Returns a workbook with the given rows of its one sheet.
-fn xlsx(workbook: &str, rows: &str, rest: &str) -> Vec<u8> {
+pub(super) fn xlsx(workbook: &str, rows: &str, rest: &str) -> Vec<u8> {
     let types = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
     let relation = |id: &str, kind: &str, target: &str| {
         format!("<Relationships><Relationship Id='{id}' Type='{types}/{kind}' Target='{target}'/></Relationships>")
@@ -41,6 +41,25 @@ fn xlsx(workbook: &str, rows: &str, rest: &str) -> Vec<u8> {
         ("xl/_rels/workbook.xml.rels", &relation("r1", "worksheet", "worksheets/sheet1.xml")),
         ("xl/worksheets/sheet1.xml", &format!("<worksheet><sheetData>{rows}</sheetData>{rest}</worksheet>")),
     ])
+}
+
+/// Returns an archive with another text in one of its members.
+pub(super) fn with(bytes: &[u8], member: &str, text: &str) -> Vec<u8> {
+    let files = texts(bytes);
+    let files: Vec<_> = files.iter().map(|(n, t)| (n.as_str(), if n == member { text } else { t.as_str() })).collect();
+    zip(&files)
+}
+
+fn texts(bytes: &[u8]) -> Vec<(String, String)> {
+    let mut archive = ::zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
+    let mut files = Vec::new();
+    for n in 0..archive.len() {
+        let mut file = archive.by_index(n).unwrap();
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut file, &mut text).unwrap();
+        files.push((file.name().unwrap().into_owned(), text));
+    }
+    files
 }
 
 fn ods(styles: &str, body: &str) -> Vec<u8> {
@@ -232,41 +251,75 @@ fn dates_times_and_lengths_stay_what_they_are() {
     );
 }
 
-/// The same cells by another reader of the format.
+/// What was written is known here, whoever reads it.
 #[test]
-fn another_reader_sees_the_same_values() {
+fn what_a_writer_wrote_is_what_is_read() {
+    let first = jiff::civil::date(2009, 7, 6).at(0, 0, 0, 0);
+    let written = |n: u32| {
+        let ms = i64::from(n) * 1_479_466_681;
+        (first + jiff::SignedDuration::from_millis(ms), i64::from(n) * 12_342_857, f64::from(n) / 3.0, n % 9)
+    };
     let bytes = book(|s| {
         s.write_row(0, 0, ["when", "for", "n", "t"]).unwrap();
         let looks = ["yyyy-mm-dd hh:mm:ss.000", "[h]:mm:ss"].map(|f| Look::new().set_num_format(f));
         for n in 0..500 {
-            let serial = 40_000.0 + f64::from(n) * 17.123_456_7;
-            s.write_number_with_format(n + 1, 0, serial, &looks[0]).unwrap();
-            s.write_number_with_format(n + 1, 1, f64::from(n) / 7.0, &looks[1]).unwrap();
-            s.write_number(n + 1, 2, f64::from(n) / 3.0).unwrap();
-            s.write_string(n + 1, 3, format!("text {}", n % 9)).unwrap();
+            let (wall, ms, number, text) = written(n);
+            let date = wall.to_string();
+            let when = rust_xlsxwriter::ExcelDateTime::parse_from_str(&date).unwrap();
+            s.write_datetime_with_format(n + 1, 0, &when, &looks[0]).unwrap();
+            s.write_number_with_format(n + 1, 1, ms as f64 / 86_400_000.0, &looks[1]).unwrap();
+            s.write_number(n + 1, 2, number).unwrap();
+            s.write_string(n + 1, 3, format!("text {text}")).unwrap();
         }
     });
-    let mut other: calamine::Xlsx<_> = calamine::Xlsx::new(Cursor::new(bytes.as_slice())).unwrap();
-    let range = other.worksheet_range("Night").unwrap();
-    let mut theirs = range.rows().skip(1);
     let mut rows = 0;
     crate::read(Format::Sheet, &mut bytes.as_slice(), &request("", "", "when, for, n, t"), &mut |event| {
         if let crate::Event::Row(row) = event {
-            let cells = theirs.next().unwrap();
-            let Some(crate::Value::Moment { wall }) = row.value(0) else { panic!("{:?}", row.value(0)) };
-            let theirs = cells[0].as_datetime().unwrap().and_utc().timestamp_millis();
-            let ours = wall.duration_since(jiff::civil::date(1970, 1, 1).at(0, 0, 0, 0)).as_millis();
-            assert!((ours - i128::from(theirs)).abs() <= 1, "{wall}");
-            let Some(crate::Value::Span { ms }) = row.value(1) else { panic!("{:?}", row.value(1)) };
-            assert!((ms - cells[1].as_duration().unwrap().num_milliseconds()).abs() <= 1);
-            assert_eq!(row.value(2), Some(crate::Value::Number(cells[2].as_f64().unwrap().to_string().into())));
-            assert_eq!(row.value(3), Some(crate::Value::Text(cells[3].as_string().unwrap().into())));
+            let (wall, ms, number, text) = written(rows);
+            assert_eq!(row.value(0), Some(crate::Value::Moment { wall }));
+            assert_eq!(row.value(1), Some(crate::Value::Span { ms }));
+            assert_eq!(row.value(2), Some(crate::Value::Number(number.to_string().into())));
+            assert_eq!(row.value(3), Some(crate::Value::Text(format!("text {text}").into())));
             rows += 1;
         }
         crate::Flow::Continue
     })
     .unwrap();
     assert_eq!(rows, 500);
+}
+
+/// The same cells by another reader of ODS. It has no length of a day or more, which the reader here keeps.
+#[test]
+fn another_reader_of_ods_sees_the_same_values() {
+    let cell = |n: u32| {
+        format!(
+            "<table:table-row><table:table-cell office:value-type='date' office:date-value='2026-04-04T22:{:02}:30'/><table:table-cell office:value-type='float' office:value='{}'/><table:table-cell office:value-type='string' table:number-columns-repeated='2'><text:p>text {}</text:p></table:table-cell><table:table-cell office:value-type='boolean' office:boolean-value='{}'/></table:table-row>",
+            n % 60,
+            f64::from(n) / 3.0,
+            n % 9,
+            n.is_multiple_of(2)
+        )
+    };
+    let rows: String = (0..100).map(cell).collect();
+    let bytes = ods("", &format!("<table:table table:name='Night'>{}{rows}</table:table>", cell(0)));
+    let mut other: calamine::Ods<_> = calamine::Ods::new(Cursor::new(bytes.as_slice())).unwrap();
+    let range = other.worksheet_range("Night").unwrap();
+    let mut theirs = range.rows().skip(1);
+    crate::read(Format::Sheet, &mut bytes.as_slice(), &request("", "", "A, B, C, D, E"), &mut |event| {
+        if let crate::Event::Row(row) = event {
+            let cells = theirs.next().unwrap();
+            let Some(crate::Value::Moment { wall }) = row.value(0) else { panic!("{:?}", row.value(0)) };
+            assert_eq!(cells[0], calamine::Data::DateTimeIso(wall.to_string()));
+            assert_eq!(row.value(1), Some(crate::Value::Number(cells[1].as_f64().unwrap().to_string().into())));
+            for n in [2, 3] {
+                assert_eq!(row.value(n), Some(crate::Value::Text(cells[n].as_string().unwrap().into())));
+            }
+            assert_eq!(row.value(4), Some(crate::Value::Bool(cells[4].get_bool().unwrap())));
+        }
+        crate::Flow::Continue
+    })
+    .unwrap();
+    assert_eq!(theirs.next(), None);
 }
 
 #[test]
@@ -287,15 +340,7 @@ fn a_workbook_may_count_its_days_from_1904() {
             s.write_string(0, 0, "when").unwrap();
             s.write_number_with_format(1, 0, 44_654.5, &Look::new().set_num_format("yyyy-mm-dd hh:mm")).unwrap();
         });
-        let mut old = ::zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
-        let mut files = Vec::new();
-        for n in 0..old.len() {
-            let mut file = old.by_index(n).unwrap();
-            let name = file.name().unwrap().into_owned();
-            let mut text = String::new();
-            std::io::Read::read_to_string(&mut file, &mut text).unwrap();
-            files.push((name, text.replace("<workbookPr ", workbook)));
-        }
+        let files: Vec<_> = texts(&bytes).into_iter().map(|(n, t)| (n, t.replace("<workbookPr ", workbook))).collect();
         let files: Vec<(&str, &str)> = files.iter().map(|(n, t)| (n.as_str(), t.as_str())).collect();
         crate::testing::check(Format::Sheet, &zip(&files), &request("", "", "when"))
     };

@@ -1,11 +1,15 @@
-//! Workbooks of Office Open XML (ECMA-376): the parts around the cells, and the cells row by row.
+//! Workbooks of Office Open XML (ECMA-376): the parts around the cells.
+//!
+//! The cells are read by calamine, after the part that holds them was looked over. The other parts are read here,
+//! because calamine takes them whole: it makes room for as many shared texts as their table claims to have, and a
+//! copy of a font for each style.
 
-use super::cell::{Cell, Run, Shown, place_of};
+use super::cell::Shown;
+use super::cells::{self, Book};
 use super::parts::{Parts, attribute};
-use super::table::Merged;
-use super::{Books, Each, format_code};
-use crate::xml::pull::{Pull, broken};
-use crate::{Flow, FormatError};
+use super::{Books, Each, format_code, look};
+use crate::FormatError;
+use crate::xml::pull::Pull;
 use quick_xml::escape::resolve_predefined_entity;
 use quick_xml::events::{BytesStart, Event};
 use std::collections::HashMap;
@@ -17,23 +21,12 @@ pub(super) struct Xlsx<R> {
     /// Names of the sheets, and the parts that hold them.
     sheets: Vec<(String, String)>,
     from_1904: bool,
-    shared: Texts,
+    shared: Vec<String>,
     shown: Vec<Shown>,
 }
 
-/// Texts that cells share, one behind the other.
-#[derive(Default)]
-struct Texts {
-    all: String,
-    ends: Vec<usize>,
-}
-
-impl Texts {
-    fn get(&self, n: usize) -> Option<&str> {
-        let from = n.checked_sub(1).map_or(Some(0), |before| self.ends.get(before).copied())?;
-        self.all.get(from..*self.ends.get(n)?)
-    }
-}
+/// Bytes that a text takes besides its letters: three words of its own, and about as much for where it lies.
+const TEXT: u64 = 48;
 
 impl<R: Read + Seek> Xlsx<R> {
     pub(super) fn open(mut parts: Parts<R>) -> Result<Xlsx<R>, FormatError> {
@@ -53,7 +46,7 @@ impl<R: Read + Seek> Xlsx<R> {
         let limit = parts.limits.shared_bytes;
         let shared = match part("sharedStrings") {
             Some(name) => parts.read(&name, |pull| shared_texts(pull, limit))?.unwrap_or_default(),
-            None => Texts::default(),
+            None => Vec::new(),
         };
         let shown = match part("styles") {
             Some(name) => parts.read(&name, |pull| styles(pull, limit))?.unwrap_or_default(),
@@ -70,23 +63,13 @@ impl<R: Read + Seek> Books for Xlsx<R> {
 
     fn rows(&mut self, sheet: usize, each: &mut Each<'_>) -> Result<(), FormatError> {
         let Some((name, part)) = self.sheets.get(sheet) else { return Ok(()) };
-        let limit = self.parts.limits.shared_bytes;
-        // The merged areas stand behind the rows in which they are.
-        let merged = self.parts.read(part, |pull| merged(pull, limit))?;
-        let Some(merged) = merged else {
-            return Err(FormatError::NotThis {
-                expected: "a workbook",
-                found: format!("it has no `{part}` for `{name}`"),
-            });
-        };
-        let (row_bytes, columns) = (self.parts.limits.row_bytes, self.parts.limits.columns);
-        let (shared, shown, from_1904) = (&self.shared, self.shown.as_slice(), self.from_1904);
-        self.parts.read(part, |pull| {
-            let mut reading =
-                Cells { shared, shown, from_1904, row_bytes, columns, row: None, next: 0, runs: Vec::new(), weight: 0 };
-            reading.all(pull, &merged, each)
-        })?;
-        Ok(())
+        let missing =
+            || FormatError::NotThis { expected: "a workbook", found: format!("it has no `{part}` for `{name}`") };
+        let (limits, shared) = (self.parts.limits, self.shared.len());
+        let looked = self.parts.read(part, |pull| look::look(pull, limits, shared))?.ok_or_else(missing)?;
+        let file = self.parts.again(part)?.ok_or_else(missing)?;
+        let book = Book { shared: &self.shared, shown: &self.shown, from_1904: self.from_1904, limits };
+        cells::rows(file, book, &looked, name, each).map_err(|e| e.in_member(part))
     }
 }
 
@@ -166,29 +149,46 @@ fn too_much(what: &str, limit: u64) -> FormatError {
     FormatError::Limit { what: what.to_owned(), name: "shared_bytes", limit }
 }
 
-fn shared_texts(pull: &mut Pull<'_>, limit: u64) -> Result<Texts, FormatError> {
-    let mut texts = Texts::default();
+fn shared_texts(pull: &mut Pull<'_>, limit: u64) -> Result<Vec<String>, FormatError> {
+    let (mut texts, mut text, mut bytes) = (Vec::new(), String::new(), 0);
     let (mut in_text, mut in_reading) = (false, false);
     loop {
-        match pull.next()? {
-            Event::Start(tag) => match tag.local_name().into_inner() {
-                "t" => in_text = !in_reading,
-                // How a word is pronounced is no part of it.
-                "rPh" => in_reading = true,
-                _ => {}
-            },
+        let ended = match pull.next()? {
+            Event::Start(tag) => {
+                match tag.local_name().into_inner() {
+                    "t" => in_text = !in_reading,
+                    // How a word is pronounced is no part of it.
+                    "rPh" => in_reading = true,
+                    _ => {}
+                }
+                false
+            }
             Event::End(tag) => match tag.local_name().into_inner() {
-                "t" => in_text = false,
-                "rPh" => in_reading = false,
-                "si" => texts.ends.push(texts.all.len()),
-                _ => {}
+                "t" => {
+                    in_text = false;
+                    false
+                }
+                "rPh" => {
+                    in_reading = false;
+                    false
+                }
+                name => name == "si",
             },
-            Event::Empty(tag) if tag.local_name().into_inner() == "si" => texts.ends.push(texts.all.len()),
+            Event::Empty(tag) => tag.local_name().into_inner() == "si",
             Event::Eof => return Ok(texts),
-            event if in_text => push(&mut texts.all, &event),
-            _ => {}
+            event if in_text => {
+                push(&mut text, &event);
+                false
+            }
+            _ => false,
+        };
+        if ended {
+            bytes += TEXT + text.len() as u64;
+            // A copy has no room to spare.
+            texts.push(text.as_str().to_owned());
+            text.clear();
         }
-        if texts.all.len() as u64 + 8 * texts.ends.len() as u64 > limit {
+        if bytes + text.len() as u64 > limit {
             return Err(too_much("what the cells of a workbook share", limit));
         }
     }
@@ -236,179 +236,6 @@ fn styles(pull: &mut Pull<'_>, limit: u64) -> Result<Vec<Shown>, FormatError> {
         }
         if 16 * codes.len() as u64 + shown.len() as u64 > limit {
             return Err(too_much("the styles of a workbook", limit));
-        }
-    }
-}
-
-fn merged(pull: &mut Pull<'_>, limit: u64) -> Result<Vec<Merged>, FormatError> {
-    let mut out = Vec::new();
-    loop {
-        match pull.next()? {
-            Event::Start(tag) | Event::Empty(tag) if tag.local_name().into_inner() == "mergeCell" => {
-                let area = attribute(&tag, "ref").unwrap_or_default();
-                let (first, last) = area.split_once(':').unwrap_or((&area, &area));
-                if let (Some(a), Some(b)) = (place_of(first), place_of(last)) {
-                    out.push(Merged { rows: (a.0, b.0), columns: (a.1, b.1) });
-                }
-                if 16 * out.len() as u64 > limit {
-                    return Err(too_much("the merged areas of a sheet", limit));
-                }
-            }
-            Event::Eof => return Ok(out),
-            _ => {}
-        }
-    }
-}
-
-/// The cells of a sheet, row by row.
-struct Cells<'a> {
-    shared: &'a Texts,
-    shown: &'a [Shown],
-    from_1904: bool,
-    row_bytes: usize,
-    columns: usize,
-    /// Row that is being read, from 0.
-    row: Option<u32>,
-    /// Column of the next cell without an address.
-    next: u32,
-    runs: Vec<Run>,
-    /// Bytes of the texts of the row.
-    weight: usize,
-}
-
-/// A cell that is being read.
-#[derive(Default)]
-struct Raw {
-    column: u32,
-    kind: String,
-    style: usize,
-    text: String,
-}
-
-impl Cells<'_> {
-    fn all(&mut self, pull: &mut Pull<'_>, merged: &[Merged], each: &mut Each<'_>) -> Result<(), FormatError> {
-        let (mut raw, mut in_value) = (None, false);
-        loop {
-            let line = pull.next_line();
-            match pull.next()? {
-                Event::Start(tag) => match tag.local_name().into_inner() {
-                    "row" => self.begin_row(&tag, line)?,
-                    "c" => raw = Some(self.begin_cell(&tag, line)?),
-                    "v" | "t" => in_value = true,
-                    _ => {}
-                },
-                Event::Empty(tag) => match tag.local_name().into_inner() {
-                    "row" => self.begin_row(&tag, line)?,
-                    "c" => drop(self.begin_cell(&tag, line)?),
-                    "sheetData" => return Ok(()),
-                    _ => {}
-                },
-                Event::End(tag) => match tag.local_name().into_inner() {
-                    "v" | "t" => in_value = false,
-                    "c" => {
-                        if let Some(raw) = raw.take() {
-                            self.end_cell(raw, line)?;
-                        }
-                    }
-                    "row" => {
-                        let flow = self.give(merged, each)?;
-                        if flow == Flow::Stop {
-                            return Ok(());
-                        }
-                    }
-                    "sheetData" => return Ok(()),
-                    _ => {}
-                },
-                Event::Eof => return Err(broken("the sheet breaks off before its end".to_owned(), line)),
-                event => {
-                    if let Some(raw) = raw.as_mut().filter(|_| in_value) {
-                        push(&mut raw.text, &event);
-                        self.check_weight(raw.text.len(), line)?;
-                    }
-                }
-            }
-        }
-    }
-
-    fn begin_row(&mut self, tag: &BytesStart<'_>, line: u64) -> Result<(), FormatError> {
-        let said = attribute(tag, "r").map(|r| r.parse::<u32>().ok().and_then(|r| r.checked_sub(1)));
-        let next = self.row.map_or(0, |r| r.saturating_add(1));
-        let row = match said {
-            None => next,
-            Some(Some(row)) if row >= next => row,
-            Some(_) => {
-                return Err(broken("the number of a row is not above that of the row before it".to_owned(), line));
-            }
-        };
-        (self.row, self.next, self.weight) = (Some(row), 0, 0);
-        self.runs.clear();
-        Ok(())
-    }
-
-    fn begin_cell(&mut self, tag: &BytesStart<'_>, line: u64) -> Result<Raw, FormatError> {
-        let row = *self.row.get_or_insert(0);
-        let column = match attribute(tag, "r").map(|r| place_of(&r)) {
-            None => self.next,
-            Some(Some((r, column))) if r == row && column >= self.next => column,
-            Some(_) => {
-                return Err(broken("the address of a cell does not follow from the one before it".to_owned(), line));
-            }
-        };
-        if column as usize >= self.columns {
-            let what = format!("column {} of row {}", column + 1, u64::from(row) + 1);
-            return Err(FormatError::Limit { what, name: "columns", limit: self.columns as u64 });
-        }
-        self.next = column + 1;
-        let style = attribute(tag, "s").and_then(|s| s.parse().ok()).unwrap_or(0);
-        Ok(Raw { column, kind: attribute(tag, "t").unwrap_or_default(), style, text: String::new() })
-    }
-
-    fn end_cell(&mut self, raw: Raw, line: u64) -> Result<(), FormatError> {
-        let shared = self.shared;
-        let cell = match raw.kind.as_str() {
-            "s" => {
-                let text = raw.text.trim().parse().ok().and_then(|n| shared.get(n));
-                let Some(text) = text else {
-                    return Err(broken(format!("a cell shares text `{}`, which is not there", raw.text.trim()), line));
-                };
-                self.check_weight(text.len(), line)?;
-                Cell::Text(text.to_owned())
-            }
-            "str" | "inlineStr" | "e" => Cell::Text(raw.text),
-            "b" => Cell::Bool(matches!(raw.text.trim(), "1" | "true")),
-            "d" => Cell::of_iso(raw.text.trim()),
-            _ => match raw.text.trim().parse::<f64>() {
-                Ok(number) if number.is_finite() => {
-                    let shown = self.shown.get(raw.style).copied().unwrap_or_default();
-                    Cell::of_number(number, shown, self.from_1904)
-                }
-                _ => Cell::Text(raw.text),
-            },
-        };
-        if let Cell::Text(text) = &cell {
-            if text.trim().is_empty() {
-                return Ok(());
-            }
-            self.weight += text.len();
-        }
-        self.runs.push(Run { from: raw.column, count: 1, cell });
-        Ok(())
-    }
-
-    fn check_weight(&self, more: usize, line: u64) -> Result<(), FormatError> {
-        match self.weight + more > self.row_bytes {
-            true => {
-                let what = format!("a row with texts of {} bytes at line {line}", self.weight + more);
-                Err(FormatError::Limit { what, name: "row_bytes", limit: self.row_bytes as u64 })
-            }
-            false => Ok(()),
-        }
-    }
-
-    fn give(&mut self, merged: &[Merged], each: &mut Each<'_>) -> Result<Flow, FormatError> {
-        match self.row {
-            Some(row) if !self.runs.is_empty() => each(row, &self.runs, merged),
-            _ => Ok(Flow::Continue),
         }
     }
 }

@@ -6,7 +6,7 @@
 use crate::{FormatError, Limits, shorten};
 use std::cell::Cell;
 use std::io::{self, Read, Seek, SeekFrom};
-use zip::read::ZipReadOptions;
+use zip::read::{ZipFile, ZipReadOptions};
 use zip::result::ZipError;
 use zip::{CompressionMethod, ZipArchive};
 
@@ -82,19 +82,28 @@ impl<R: Read + Seek> Archive<R> {
     /// Opens the n-th file; `budget` is what all members may still unpack to.
     ///
     /// # Errors
-    /// It is encrypted or packed in a way that is not known, its two headers contradict each other, or it
-    /// claims more than the limits allow.
+    /// As [`Archive::entry`], or it claims more than the limits allow.
     pub(crate) fn read<'a>(&'a mut self, n: usize, budget: &'a Cell<u64>) -> Result<Unpack<'a>, FormatError> {
-        let Some((member, index)) = self.members.get(n) else { return Err(FormatError::Empty) };
-        let limits = self.limits;
-        let what = || format!("`{}` of {} bytes, packed into {},", member.name, member.bytes, member.compressed);
-        let ratio = limits.ratio.saturating_mul(member.compressed.max(1));
-        if member.bytes > ANY_RATIO && member.bytes > ratio {
-            let what = what() + " so that its ratio";
-            return Err(FormatError::Limit { what, name: "ratio", limit: limits.ratio });
+        let Some((member, _)) = self.members.get(n) else { return Err(FormatError::Empty) };
+        let (limits, left) = (self.limits, member.bytes);
+        if left > budget.get() {
+            return Err(FormatError::Limit { what: claim(member), name: "bytes", limit: limits.bytes });
         }
-        if member.bytes > budget.get() {
-            return Err(FormatError::Limit { what: what(), name: "bytes", limit: limits.bytes });
+        let inner = self.entry(n)?;
+        Ok(Unpack { left, inner: Box::new(inner), budget, limits, trouble: None })
+    }
+
+    /// Opens the n-th file without watching what it unpacks to; it was read to its end by [`Archive::read`] before.
+    ///
+    /// # Errors
+    /// It is encrypted or packed in a way that is not known, its two headers contradict each other, or its ratio
+    /// is beyond the limit.
+    pub(crate) fn entry(&mut self, n: usize) -> Result<ZipFile<'_, R>, FormatError> {
+        let Some((member, index)) = self.members.get(n) else { return Err(FormatError::Empty) };
+        let ratio = self.limits.ratio.saturating_mul(member.compressed.max(1));
+        if member.bytes > ANY_RATIO && member.bytes > ratio {
+            let what = claim(member) + " so that its ratio";
+            return Err(FormatError::Limit { what, name: "ratio", limit: self.limits.ratio });
         }
         let entry = self.zip.by_index_data(*index).map_err(|e| error(e, &member.name))?;
         if entry.encrypted() {
@@ -106,9 +115,12 @@ impl<R: Read + Seek> Archive<R> {
             return Err(FormatError::Request { what: member.name.clone(), why });
         }
         let options = ZipReadOptions::new().enforce_header_consistency(true);
-        let inner = self.zip.by_index_with_options(*index, options).map_err(|e| error(e, &member.name))?;
-        Ok(Unpack { left: member.bytes, inner: Box::new(inner), budget, limits, trouble: None })
+        self.zip.by_index_with_options(*index, options).map_err(|e| error(e, &member.name))
     }
+}
+
+fn claim(member: &Member) -> String {
+    format!("`{}` of {} bytes, packed into {},", member.name, member.bytes, member.compressed)
 }
 
 /// A member being unpacked.
