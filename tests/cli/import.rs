@@ -108,8 +108,8 @@ fn a_dry_run_says_what_would_be_stored_and_stores_nothing() {
         "would store P01/2026-04-03",
         "$.sleeps[0].pieces[0].depth  awake",
         "04-03 22:00:00 - 22:20:00  W",
-        "2 rows: 2 became spans",
-        "in the store would change: 1 recording more, no night; nothing was stored",
+        "of 2 rows: 2 became stages",
+        "nothing was stored; without --dry-run this would store 1 recording",
     ] {
         assert!(run.stdout.contains(words), "{words}: {}", run.stdout);
     }

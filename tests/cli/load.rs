@@ -64,3 +64,40 @@ fn a_mistake_in_a_list_is_named_and_nothing_is_loaded() {
     }
     assert!(!bench.path("s/decisions.jsonl").exists());
 }
+
+#[test]
+fn an_interrupted_load_goes_on_where_it_was_and_each_file_is_whole_or_absent() {
+    let bench = Bench::new();
+    study(&bench, "Europe/Berlin");
+    let mut list = "path,unit,new_nights\n".to_owned();
+    for day in 1..=28 {
+        let (from, until) = (format!("2026-02-{day:02}T22:00:00+01:00"), format!("2026-02-{day:02}T23:00:00+01:00"));
+        bench.write(&format!("in/{day}.json"), ring(&[(&from, &until, "deep")]));
+        list.push_str(&format!("{day}.json,ring-a-1,true\n"));
+    }
+    bench.write("in/list.csv", list);
+    let mut child = bench.command(&["--study", "s", "load", "in/list.csv"]).spawn().unwrap();
+    // Killed as soon as something is decided.
+    let log = bench.path("s/decisions.jsonl");
+    for _ in 0..2000 {
+        if std::fs::read_to_string(&log).is_ok_and(|text| text.lines().count() > 2) {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    child.kill().unwrap();
+    child.wait().unwrap();
+    bench.line("--study s load in/list.csv").ends(0);
+    let nights = bench.run(&[
+        "--study",
+        "s",
+        "query",
+        "SELECT count(*), count(DISTINCT night_id) FROM recording",
+        "--format",
+        "csv",
+    ]);
+    assert!(nights.ends(0).stdout.ends_with("28,28\n"));
+    let run = bench.line("--study s load in/list.csv").ends(0);
+    assert!(run.stdout.contains("28 imported before"), "{}", run.stdout);
+    assert_eq!(std::fs::read_to_string(&log).unwrap().lines().count(), 28);
+}

@@ -5,6 +5,8 @@
 mod agree;
 /// Files that are not what they should be.
 mod bad_input;
+/// Files beside a file, which its definition reads with it.
+mod beside;
 /// What is noted, left out, corrected, preferred and taken back.
 mod decisions;
 /// `definition test`: goldens and the suite that every definition must pass.
@@ -19,10 +21,14 @@ mod draft;
 mod filter;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
+/// Limits of the readers.
+mod limits;
 /// `lineage`: from a cell of the matrix to the lines of the originals.
 mod lineage;
 /// `load`: many files at once.
 mod load;
+/// Which definition reads a file, and whose it is, when nobody says so.
+mod recognise;
 /// JSON answers against their schemas.
 mod schemas;
 /// `new`, `study.toml` and where a study is looked for.

@@ -1,7 +1,6 @@
 //! The definitions that a study can use: those of this program, and the study's own.
 
 use anyhow::{Context as _, bail};
-use counterpane_formats::Sniff;
 use counterpane_import::{Definition, shipped};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -55,33 +54,6 @@ pub(crate) fn named(study: Option<&Path>, id: &str) -> anyhow::Result<Definition
         None => {
             let ids: Vec<&str> = all.keys().map(String::as_str).collect();
             bail!("there is no definition `{id}`; there are {}", crate::wording::and(&ids))
-        }
-    }
-}
-
-/// Returns the definition that fits a file best: the one with the most facts that hold.
-///
-/// None fits, or several fit equally well: the error says which, and what the file looks like.
-pub(crate) fn recognised(study: Option<&Path>, look: &Sniff) -> anyhow::Result<Definition> {
-    let mut fits: Vec<(usize, Definition)> = Vec::new();
-    for text in all(study)?.values() {
-        let definition = text.parse()?;
-        let found = definition.matches(look);
-        if found.fits {
-            fits.push((found.facts, definition));
-        }
-    }
-    let most = fits.iter().map(|f| f.0).max().unwrap_or(0);
-    fits.retain(|f| f.0 == most);
-    match fits.len() {
-        1 => Ok(fits.remove(0).1),
-        0 => bail!(
-            "no definition fits: the file looks like {}. Name one with --definition, or write one as importers/<id>/importer.toml in the study; `counterpane definition guide` explains how",
-            look.sentence
-        ),
-        _ => {
-            let ids: Vec<&str> = fits.iter().map(|f| f.1.id()).collect();
-            bail!("the definitions {} fit equally well; name one with --definition", crate::wording::and(&ids))
         }
     }
 }

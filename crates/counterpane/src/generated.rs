@@ -44,6 +44,11 @@ fn every_code_is_used_once() {
 }
 
 #[test]
+fn the_page_of_limits_is_up_to_date() {
+    expect_file!["../../../docs/limits.md"].assert_eq(&limits_page());
+}
+
+#[test]
 fn the_page_of_commands_is_up_to_date() {
     expect_file!["../../../docs/cli.md"].assert_eq(&cli_page());
 }
@@ -68,6 +73,31 @@ fn findings_page() -> String {
     for kind in explain::kinds() {
         let _ = write!(out, "\n{}", counterpane_check::catalogue_entry(kind));
     }
+    out
+}
+
+fn limits_page() -> String {
+    use counterpane_formats::{Limits, limits::LIMITS};
+    let mut out = String::from(
+        "# Limits\n\n<!-- Made from the code; see DEVELOPERS.md. Do not edit. -->\n\n\
+         A file that is broken, or made to do harm, must not use up the machine: so every reader has limits. They are far \
+         beyond what honest files need. A file that goes beyond one is not read, nothing of it is stored, and the message \
+         names the limit.\n\n\
+         | limit | bounds | usual | largest |\n| --- | --- | --- | --- |\n",
+    );
+    for facts in LIMITS {
+        let shown = |n: u64| if facts.is_bytes { crate::importing::size_text(n) } else { n.to_string() };
+        let usual = shown(facts.value(&Limits::default()));
+        let _ = writeln!(out, "| `{}` | {} | {usual} | {} |", facts.name, facts.bounds, shown(facts.most));
+    }
+    out.push_str(
+        "\nFor one import: `counterpane import FILE --limit rows=2000000000 --limit row_bytes=128MiB` (`load` has it too). \
+         For all of a study, in `study.toml`:\n\n\
+         ```toml\n[limits]\nrows = 2_000_000_000\nrow_bytes = \"128 MiB\"\n```\n\n\
+         A limit can be lowered in the same way. What was not as usual is kept with the import in `decisions.jsonl`, and \
+         `rebuild` reads with the same limits. A limit changes what can be read, never what is read: the same file imported \
+         again with another limit is the same import.\n",
+    );
     out
 }
 

@@ -19,6 +19,7 @@ mod opening;
 mod output;
 mod owed;
 mod preview;
+mod recognising;
 mod trial;
 mod wording;
 

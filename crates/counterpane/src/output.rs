@@ -122,7 +122,11 @@ pub(crate) fn wrapped(text: &str, width: usize) -> String {
 /// Prints the error that ended the program.
 pub(crate) fn error(error: &anyhow::Error) {
     let red = severity_style(Severity::Error);
-    let _ = writeln!(anstream::stderr().lock(), "{red}error{red:#}: {}", chain(error));
+    let text = format!("{red}error{red:#}: {}", chain(error));
+    // Wrapped for people only: what is kept in a file or searched stays on its line.
+    let seen = io::stderr().is_terminal().then(terminal_size::terminal_size).flatten();
+    let text = seen.map_or(text.clone(), |s| wrapped(&text, usize::from(s.0.0).clamp(40, 240)));
+    let _ = writeln!(anstream::stderr().lock(), "{text}");
 }
 
 /// Returns an error and its causes as one text.

@@ -3,9 +3,9 @@
 use crate::importing::File;
 use crate::output::{Out, clean, table};
 use crate::trial::places::{At, Places};
-use crate::wording::{and, count};
+use crate::wording::{and, count, count_of};
 use counterpane_model::grid::project;
-use counterpane_model::{EPOCH_MS, Grid, Recording, Span, Zone};
+use counterpane_model::{EPOCH_MS, Grid, Recording, Severity, Span, Zone};
 use counterpane_report::terminal::hypnogram_text;
 use counterpane_store::NewRecording;
 
@@ -14,16 +14,14 @@ const ENDS: usize = 3;
 /// Spans beside a finding that are shown at most.
 const DOUBTFUL: usize = 8;
 
-/// Shows what a file would bring: for each recording its rows beside its spans, and the night; then what
-/// became of the rows, and what would change in the store.
+/// Shows what a file would bring: for each recording its rows beside its spans, and the night.
 pub(crate) fn show(file: &File, bytes: &[u8], out: &mut Out) -> anyhow::Result<()> {
     let format = counterpane_formats::sniff::sniff(&file.act.file, bytes).formats.first().copied();
     let places = Places::of(bytes, format.unwrap_or(counterpane_formats::Format::Text));
     for new in &file.recordings {
         recording(new, &places, out)?;
     }
-    rows(file, out)?;
-    store(file, out)
+    Ok(())
 }
 
 fn recording(new: &NewRecording, places: &Places, out: &mut Out) -> anyhow::Result<()> {
@@ -106,29 +104,41 @@ fn hypnogram(r: &Recording, zone: &Zone, out: &Out) -> Option<String> {
     Some(hypnogram_text(&[(r.source.name(), cells.as_slice())], &[], grid.start, zone, out.width(), out.colour()))
 }
 
-fn rows(file: &File, out: &mut Out) -> anyhow::Result<()> {
+/// Says at the end what became of the rows, what is wrong, and what the import would change in the store.
+pub(crate) fn sum(file: &File, out: &mut Out) -> anyhow::Result<()> {
     let t = &file.tally;
+    let parts = [
+        (t.spans, "became stages"),
+        (t.claims, "claims"),
+        (t.notes, "notes"),
+        (t.faulty, "could not be read and became an error"),
+        (t.ignored.values().sum::<u64>(), "left out on purpose"),
+    ];
+    let told: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
     out.line("")?;
-    out.paragraph(format_args!(
-        "{}: {} became spans, {} claims, {} notes, {} nothing but a finding, {} left out on purpose",
-        count(t.rows, "row"),
-        t.spans,
-        t.claims,
-        t.notes,
-        t.faulty,
-        t.ignored.values().sum::<u64>()
-    ))?;
+    out.paragraph(format_args!("of {}: {}", count(t.rows, "row"), told.join(", ")))?;
     for (rule, n) in &t.ignored {
         out.paragraph(format_args!("  left out: {n} by the rule: {}", clean(rule)))?;
     }
-    Ok(())
+    let errors = file.findings.iter().filter(|f| f.severity == Severity::Error).count() as u64;
+    if errors > 0 {
+        out.paragraph(format_args!(
+            "{} above: comparisons leave this out until each is mended, or accepted with a reason",
+            count_of(errors, "kind of error", "kinds of error")
+        ))?;
+    }
+    store(file, out)
 }
 
 fn store(file: &File, out: &mut Out) -> anyhow::Result<()> {
     let nights: Vec<String> = file.new_nights.iter().map(|n| n.label.clone()).collect();
+    let declared = match nights.as_slice() {
+        [] => String::new(),
+        [one] => format!(", and declare the night {one}"),
+        several => format!(", and declare the nights {}", and(several)),
+    };
     out.paragraph(format_args!(
-        "in the store would change: {} more, {}; nothing was stored",
-        count(file.recordings.len() as u64, "recording"),
-        if nights.is_empty() { "no night".to_owned() } else { format!("the nights {} declared", and(&nights)) }
+        "nothing was stored; without --dry-run this would store {}{declared}",
+        count(file.recordings.len() as u64, "recording")
     ))
 }

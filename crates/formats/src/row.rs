@@ -237,6 +237,16 @@ pub enum FormatError {
 }
 
 impl FormatError {
+    /// Returns the name and the value of the limit that the file goes beyond, when that is what is wrong.
+    #[must_use]
+    pub fn limit(&self) -> Option<(&'static str, u64)> {
+        match self {
+            FormatError::Limit { name, limit, .. } => Some((name, *limit)),
+            FormatError::Member { problem, .. } => problem.limit(),
+            _ => None,
+        }
+    }
+
     /// Returns the error as that of a member of an archive.
     pub(crate) fn in_member(self, member: &str) -> FormatError {
         match self {

@@ -36,6 +36,8 @@ pub struct Sniff {
     /// Paths of JSON, such as `$.nights[*].from`; a path stands for every item of its lists. Paths of XML below
     /// its root, such as `night/stage` and `night/stage/@at`.
     pub paths: BTreeSet<String>,
+    /// What those paths say in the beginning: the path, and a text, number, `true`, `false` or `null` that stands there.
+    pub values: BTreeSet<(String, String)>,
     /// Labels of the signals of an EDF file.
     pub signals: Vec<String>,
     /// Name of the root element of XML.
@@ -44,6 +46,8 @@ pub struct Sniff {
     pub sheets: Vec<SheetHead>,
     /// Names of the members of an archive; only [`sniff_file`] sees them.
     pub members: Vec<String>,
+    /// Name and value of the limit beyond which the file goes, so that no more could be seen.
+    pub limit: Option<(&'static str, u64)>,
     /// What it is, in words for a person, without a full stop.
     pub sentence: String,
 }
@@ -59,6 +63,12 @@ impl Sniff {
             || self.root.as_deref() == Some(name)
             || self.sheets.iter().any(|s| s.name == name)
             || self.members.iter().any(|m| m == name)
+    }
+
+    /// Returns whether a path of JSON or XML says exactly this text anywhere in the beginning.
+    #[must_use]
+    pub fn says(&self, path: &str, text: &str) -> bool {
+        self.values.contains(&(path.to_owned(), text.to_owned()))
     }
 
     /// Returns whether a column of this name stands in the header, or in any of the first lines when they
@@ -125,7 +135,7 @@ fn text(found: &mut Sniff, head: &[u8]) {
             let outline = xml::outline(&text);
             let root = outline.root.as_ref().map(|r| format!(" with the root element `{r}`")).unwrap_or_default();
             found.sentence = format!("XML{root}");
-            (found.root, found.paths) = (outline.root, outline.paths);
+            (found.root, found.paths, found.values) = (outline.root, outline.paths, outline.values);
         } else {
             found.sentence = what;
         }
@@ -152,7 +162,7 @@ fn tree(found: &mut Sniff, outline: json::Outline) {
     let is_top = |p: &&String| p.matches(['.', '[']).count() == 1;
     let top = outline.paths.iter().filter(is_top).map(|p| p.trim_start_matches("$.")).collect::<Vec<_>>();
     found.sentence = format!("{kind} with {} at its top", shorten::names(top));
-    found.paths = outline.paths;
+    (found.paths, found.values) = (outline.paths, outline.values);
 }
 
 fn lines(found: &mut Sniff, text: &str, cut: bool) {

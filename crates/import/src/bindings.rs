@@ -32,11 +32,24 @@ pub struct Bindings {
     pub lights_on: Option<String>,
 }
 
+/// A file that a definition looks for beside the file that is read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Beside {
+    /// Its name, such as `night_events.json`.
+    pub name: String,
+    /// Whether files with fewer of the parts of that name describe the file too, in its folder and above it.
+    pub inherits: bool,
+}
+
 /// A file that stands beside the file that is read, such as the description of its columns.
+///
+/// Several may answer to one name: what a nearer one says at its top takes the place of what a farther one says there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Companion {
-    /// Its name; only the last part of a path counts.
+    /// The name that the definition looks for; only the last part of a path counts.
     pub name: String,
-    /// What it holds.
+    /// Where it was found, for messages.
+    pub place: String,
+    /// Its bytes.
     pub bytes: Vec<u8>,
 }

@@ -1,5 +1,6 @@
 //! A definition: parsed, checked, and remembering its text.
 
+use crate::bindings::Beside;
 use crate::grammar::{FormatWord, Grammar};
 use crate::parse::{self, DefinitionErrors};
 use counterpane_formats::Format;
@@ -74,17 +75,21 @@ impl Definition {
         Vocabulary(Stage::ALL.into_iter().filter(|s| mapped(*s) || claimed(*s)).collect())
     }
 
-    /// Returns the names of the files beside a file that the definition looks into, such as `night.json` for `night.tsv`;
+    /// Returns the files beside a file that the definition looks into, such as `night.json` for `night.tsv`, by name;
     /// give those that exist to [`import_with`](crate::import_with).
     #[must_use]
-    pub fn beside(&self, file: &str) -> Vec<String> {
-        let endings = self.grammar.joins().into_iter().filter_map(|join| {
-            let ending = join.strip_prefix('*').filter(|e| e.starts_with('.') && !e.contains('/'))?;
-            (self.grammar.matching.format != FormatWord::Zip).then_some(ending)
-        });
-        let mut out: Vec<String> = endings.map(|ending| crate::engine::beside(file, ending)).collect();
-        out.sort();
-        out.dedup();
+    pub fn beside(&self, file: &str) -> Vec<Beside> {
+        let mut out: Vec<Beside> = Vec::new();
+        for (join, inherits) in self.grammar.joins() {
+            let ending = join.strip_prefix('*').filter(|e| e.starts_with('.') && !e.contains('/'));
+            let Some(ending) = ending.filter(|_| self.grammar.matching.format != FormatWord::Zip) else { continue };
+            let name = crate::engine::beside(file, ending);
+            match out.iter_mut().find(|b| b.name == name) {
+                Some(known) => known.inherits |= inherits,
+                None => out.push(Beside { name, inherits }),
+            }
+        }
+        out.sort_by(|a, b| a.name.cmp(&b.name));
         out
     }
 

@@ -57,11 +57,14 @@ pub(crate) struct Grammar {
 }
 
 impl Grammar {
-    /// Returns the part that each join names.
-    pub(crate) fn joins(&self) -> Vec<&str> {
+    /// Returns the part that each join names, and whether further files describe it.
+    pub(crate) fn joins(&self) -> Vec<(&str, bool)> {
         let origins = self.rows.iter().flat_map(Rows::origins);
         origins
-            .filter_map(|(_, o)| if let Origin::Join { join, .. } = o { Some(join.as_str()) } else { None })
+            .filter_map(|(_, o)| match o {
+                Origin::Join { join, inherit, .. } => Some((join.as_str(), inherit.is_some())),
+                _ => None,
+            })
             .collect()
     }
 }

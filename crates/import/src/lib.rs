@@ -7,6 +7,7 @@
 //! [`Definition::parse`] reads a definition and draws what is wrong with it; [`import`] obeys it.
 
 mod bindings;
+mod companions;
 mod definition;
 mod describe;
 mod draft;
@@ -20,7 +21,7 @@ mod parse;
 mod schema;
 mod shipped;
 
-pub use bindings::{Bindings, Companion};
+pub use bindings::{Beside, Bindings, Companion};
 pub use definition::Definition;
 pub use describe::describe;
 pub use draft::{
@@ -29,7 +30,7 @@ pub use draft::{
 pub use engine::{import, import_with};
 pub use filter::{FILTER_COMMAND, run_filter};
 pub use kinds::KINDS;
-pub use matches::Match;
+pub use matches::{Match, fits_pattern};
 pub use outcome::{ImportError, Outcome, Part, PartNight, Tally};
 pub use parse::DefinitionErrors;
 pub use schema::schema;

@@ -9,10 +9,11 @@ use counterpane_formats::sniff::Sniff;
 pub struct Match {
     /// Every required fact holds.
     pub fits: bool,
-    /// How many facts hold: of several definitions that fit, the one with the most is the most specific.
-    pub facts: usize,
-    /// What holds and what does not, each a part of a sentence, such as ``it has `$.sleeps` ``.
-    pub reasons: Vec<String>,
+    /// What holds, each a part of a sentence, such as ``it has `$.sleeps` ``: of several definitions that fit, the one
+    /// with the most facts is the most specific.
+    pub held: Vec<String>,
+    /// What does not, such as ``it lacks `$.sleeps` ``.
+    pub failed: Vec<String>,
 }
 
 impl Definition {
@@ -28,11 +29,9 @@ impl Definition {
         facts.extend(delimiter(self, sniff));
         facts.extend(words(self, sniff));
         facts.extend(grammar.matching.members.iter().map(|pattern| member(pattern, sniff)));
-        Match {
-            fits: facts.iter().all(|(holds, _)| *holds),
-            facts: facts.iter().filter(|(holds, _)| *holds).count(),
-            reasons: facts.into_iter().map(|(_, reason)| reason).collect(),
-        }
+        let (held, failed): (Vec<Fact>, Vec<Fact>) = facts.into_iter().partition(|(holds, _)| *holds);
+        let words = |facts: Vec<Fact>| facts.into_iter().map(|(_, says)| says).collect();
+        Match { fits: failed.is_empty(), held: words(held), failed: words(failed) }
     }
 }
 
@@ -59,40 +58,25 @@ fn has(name: &str, sniff: &Sniff) -> Fact {
     }
 }
 
-/// The beginning shows paths and lines, not values; a value is looked for in the lines as JSON or XML writes it, behind
-/// the last name of its path.
 fn says(path: &str, text: &str, sniff: &Sniff) -> Fact {
-    let name = path.rsplit(['.', '/', '@', '$']).next().unwrap_or_default();
-    let quoted = serde_json::Value::String(text.to_owned()).to_string();
-    let xml = [format!("{name}=\"{text}\""), format!("{name}='{text}'"), format!("<{name}>{text}<")];
-    let is_said = |line: &str| {
-        let json = line.match_indices(&format!("\"{name}\"")).any(|(at, found)| {
-            let value = line[at + found.len()..].trim_start().strip_prefix(':').map(str::trim_start);
-            value.is_some_and(|v| v.starts_with(&quoted) || v.strip_prefix(text).is_some_and(ends_value))
-        });
-        json || xml.iter().any(|x| line.contains(x))
-    };
-    let holds = sniff.has(path) && sniff.lines.iter().any(|l| is_said(l));
-    match holds {
+    match sniff.says(path, text) {
         true => (true, format!("`{path}` says `{text}`")),
-        false => (false, format!("`{path}` does not say `{text}` at the beginning of the file")),
+        false if sniff.has(path) => (false, format!("`{path}` does not say `{text}` at the beginning of the file")),
+        false => (false, format!("it lacks `{path}`, which should say `{text}`")),
     }
-}
-
-/// Says whether a number, `true` or `null` ends here.
-fn ends_value(rest: &str) -> bool {
-    rest.is_empty() || rest.starts_with([',', '}', ']', ' ', '\r'])
 }
 
 /// An archive has a member, if one fits; `*` stays within one folder.
 fn member(pattern: &str, sniff: &Sniff) -> Fact {
-    match sniff.members.iter().any(|name| fits(pattern, name)) {
+    match sniff.members.iter().any(|name| fits_pattern(pattern, name)) {
         true => (true, format!("it has a member `{pattern}`")),
         false => (false, format!("it has no member `{pattern}`")),
     }
 }
 
-fn fits(pattern: &str, name: &str) -> bool {
+/// Says whether a name fits a pattern, part by part between slashes; `*` stands for any text within a part.
+#[must_use]
+pub fn fits_pattern(pattern: &str, name: &str) -> bool {
     let (pattern, name): (Vec<&str>, Vec<&str>) = (pattern.split('/').collect(), name.split('/').collect());
     pattern.len() == name.len() && pattern.iter().zip(name).all(|(p, n)| part_fits(p, n))
 }

@@ -89,6 +89,22 @@ pub enum ImportError {
     /// The file cannot be read.
     #[error(transparent)]
     Format(#[from] FormatError),
+    /// A file beside this one, which the definition asks for, cannot be read.
+    #[error("{place}, which describes the file: {problem}")]
+    Companion {
+        /// Where it was found.
+        place: String,
+        /// Why not.
+        problem: Box<ImportError>,
+    },
+    /// One of several files that describe this one together is not what such a file is.
+    #[error("{place}, which describes the file, is no JSON object: {problem}")]
+    Description {
+        /// Where it was found.
+        place: String,
+        /// What is wrong, with its line.
+        problem: String,
+    },
     /// The definition says something that this version cannot do.
     #[error("{what} is read from a later version")]
     Later {
@@ -119,4 +135,16 @@ pub enum ImportError {
     /// The machine could not keep a copy of the file while several blocks were read from it.
     #[error("the file could not be kept while it was read: {0}")]
     Copy(#[source] std::io::Error),
+}
+
+impl ImportError {
+    /// Returns the name and the value of the limit that the file goes beyond, when that is what is wrong.
+    #[must_use]
+    pub fn limit(&self) -> Option<(&'static str, u64)> {
+        match self {
+            ImportError::Format(error) => error.limit(),
+            ImportError::Companion { problem, .. } => problem.limit(),
+            _ => None,
+        }
+    }
 }

@@ -42,7 +42,7 @@ fn every_recipe_reads_its_sample() {
         let Some((language, sample)) = sample else { continue };
         let sniff = counterpane_formats::sniff(&format!("a.{language}"), sample.as_bytes());
         let found = definition.matches(&sniff);
-        assert!(found.fits, "{title}: {:#?}", found.reasons);
+        assert!(found.fits, "{title}: {:#?}", found.failed);
         // A recipe that counts from a start tells the reader to give one.
         let bindings = Bindings { start: Some("2026-04-04 22:00".into()), ..back() };
         let outcome = run(&definition, &bindings, sample).unwrap_or_else(|e| panic!("{title}: {e}"));

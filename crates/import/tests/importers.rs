@@ -41,7 +41,7 @@ fn best(name: &str, head: &[u8]) -> Vec<String> {
     let fitting: Vec<_> = all
         .map(|d| (d.matches(&sniff), d))
         .filter(|(m, _)| m.fits)
-        .map(|(m, d)| (m.facts, d.id().to_owned()))
+        .map(|(m, d)| (m.held.len(), d.id().to_owned()))
         .collect();
     let most = fitting.iter().map(|(facts, _)| *facts).max();
     fitting.into_iter().filter(|(facts, _)| Some(*facts) == most).map(|(_, id)| id).collect()
@@ -70,14 +70,16 @@ fn what_nobody_described_fits_nothing() {
 fn a_definition_says_why_it_fits_or_does_not() {
     let text = counterpane_import::shipped().iter().find(|(id, _)| *id == "watch-a").unwrap().1;
     let definition = Definition::parse("watch-a", text).unwrap();
-    let reasons =
-        |head: &[u8]| definition.matches(&counterpane_formats::sniff::sniff("a.csv", head)).reasons.join("\n");
+    let reasons = |head: &[u8]| {
+        let found = definition.matches(&counterpane_formats::sniff::sniff("a.csv", head));
+        format!("{}\nbut {}", found.held.join("\n"), found.failed.join("\nand "))
+    };
     expect_test::expect![[r#"
         it looks like csv
         it has `clock`
         it has `lasts`
-        it lacks `phase`
-        no line at the beginning holds `watch-a night sheet (invented)`
-        its fields are separated by `;`"#]]
+        its fields are separated by `;`
+        but it lacks `phase`
+        and no line at the beginning holds `watch-a night sheet (invented)`"#]]
     .assert_eq(&reasons(b"clock;lasts;stage\n22:47:00;00:10:00;Light\n"));
 }

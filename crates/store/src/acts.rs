@@ -2,6 +2,7 @@
 
 use counterpane_model::{ClockPoint, Instant, Looked, NightKind, NoteKind};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// What can be decided.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -80,6 +81,8 @@ impl Act {
                     end: _,
                     lights_off: _,
                     lights_on: _,
+                    beside,
+                    limits: _,
                     nights: _,
                 } = &**act;
                 let definition = Kept {
@@ -87,7 +90,8 @@ impl Act {
                     name: format!("the definition {definition}"),
                     is_definition: true,
                 };
-                vec![file(original, name), definition]
+                let beside = beside.iter().map(|b| file(&b.sha256, &b.place));
+                [file(original, name), definition].into_iter().chain(beside).collect()
             }
             Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file)).collect(),
             Act::Accept { .. }
@@ -205,8 +209,25 @@ pub struct ImportAct {
     pub lights_off: Option<String>,
     /// Lights on given on import, as typed.
     pub lights_on: Option<String>,
+    /// Files beside it that were read with it, the nearest first; each is kept among the originals.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub beside: Vec<BesideKept>,
+    /// Limits of the readers that were set otherwise, by name.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub limits: BTreeMap<String, u64>,
     /// The nights of the participant as they were declared then.
     pub nights: Vec<NightTaken>,
+}
+
+/// A file that was read together with an original.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BesideKept {
+    /// The name that the definition looks for.
+    pub name: String,
+    /// Where it was found, seen from the folder of the original.
+    pub place: String,
+    /// SHA-256 of its bytes.
+    pub sha256: String,
 }
 
 /// A night as it was declared when a decision was taken.
@@ -226,10 +247,16 @@ pub struct NightTaken {
 
 impl ImportAct {
     /// Says whether this import took a night that another one would take: same original, same
-    /// definition, same bindings, and the night declared as it was then.
+    /// definition, same files beside it, same bindings, and the night declared as it was then. Names of files
+    /// and limits do not change what is read.
     #[must_use]
     pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
-        let bare = |act: &ImportAct| ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
+        let bare = |act: &ImportAct| {
+            let mut act = ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
+            act.limits.clear();
+            act.beside.iter_mut().for_each(|b| b.place.clear());
+            act
+        };
         self.nights.contains(night) && bare(self) == bare(other)
     }
 }

@@ -3,7 +3,7 @@
 use crate::StoreError;
 use counterpane_model::{Fold, Instant, Lights, Night, NightKind, ScoredBy, Wall, Zone, typed_instant};
 use serde::Deserialize;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -38,6 +38,9 @@ pub struct Config {
     /// A unit on a night.
     #[serde(default, rename = "wearing")]
     pub wearings: Vec<WearingConfig>,
+    /// Limits of the readers that are other than usual, by name; who reads files knows the names.
+    #[serde(default)]
+    pub limits: BTreeMap<String, LimitConfig>,
 }
 
 /// A person under test, known by a code only.
@@ -68,6 +71,15 @@ pub struct UnitConfig {
     pub device: Spanned<String>,
     /// Who wears it, where it is always the same person.
     pub participant: Option<Spanned<String>>,
+    /// The definition that reads its exports, where it is not the device's usual one.
+    pub definition: Option<String>,
+    /// Names of its files, such as `P01/ring-*.json`: a file of such a name is taken as this unit's.
+    #[serde(default)]
+    pub files: Vec<String>,
+    /// Zone of wall times in its files, where neither the file nor the night gives it.
+    pub zone: Option<Spanned<String>>,
+    /// Whether nights of its files that are not declared are declared with the import.
+    pub new_nights: Option<bool>,
 }
 
 /// Somebody, or a program, that scores the reference.
@@ -80,6 +92,23 @@ pub struct ScorerConfig {
     pub scored_by: ScoredBy,
     /// The definition that reads the scoring, unless a command names another.
     pub definition: Option<String>,
+    /// Names of its files, such as `P01/psg-*.edf`: a file of such a name is taken as this scorer's.
+    #[serde(default)]
+    pub files: Vec<String>,
+    /// Zone of wall times in its files, where neither the file nor the night gives it.
+    pub zone: Option<Spanned<String>>,
+    /// Whether nights of its files that are not declared are declared with the import.
+    pub new_nights: Option<bool>,
+}
+
+/// The value of a limit: a number, or a text such as `128 MiB`.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(untagged)]
+pub enum LimitConfig {
+    /// A number.
+    Number(u64),
+    /// A number with its unit.
+    Text(String),
 }
 
 /// A declared night.
@@ -192,6 +221,9 @@ impl Config {
         for unit in &self.units {
             known("device", &unit.device, &devices)?;
             unit.participant.as_ref().map_or(Ok(()), |p| known("participant", p, &participants))?;
+        }
+        for zone in self.units.iter().map(|u| &u.zone).chain(self.scorers.iter().map(|s| &s.zone)).flatten() {
+            Zone::named(zone.get_ref()).map_err(|e| (zone.span(), e.to_string()))?;
         }
         let mut labels = BTreeSet::new();
         for night in &self.nights {

@@ -74,7 +74,7 @@ impl Study {
         Ok(false)
     }
 
-    /// Applies an import to the store: decision, original, definition, recordings, findings, strips and
+    /// Applies an import to the store: decision, originals (the file, and those beside it), definition, recordings, findings, strips and
     /// the checks of every night that it touches, in one transaction.
     ///
     /// Returns the keys of the recordings, in the order given.
@@ -85,16 +85,18 @@ impl Study {
         &mut self,
         deed: Deed<'_>,
         act: &ImportAct,
-        original: &Original,
+        originals: &[Original],
         definition_text: &str,
         recordings: &[NewRecording],
         checker: Checker<'_>,
     ) -> Result<Vec<String>, StoreError> {
         self.carry_out(deed, Act::Import(Box::new(act.clone())), |tx, decision| {
-            tx.execute(
-                "INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)",
-                (&original.sha256, original.bytes),
-            )?;
+            for original in originals {
+                tx.execute(
+                    "INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)",
+                    (&original.sha256, original.bytes),
+                )?;
+            }
             tx.execute(
                 "INSERT OR IGNORE INTO definition (sha256, id, text) VALUES (?1, ?2, ?3)",
                 (&act.definition_sha256, &act.definition, definition_text),

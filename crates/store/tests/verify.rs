@@ -86,7 +86,7 @@ fn again(root: &Path, store: &Path) -> Study {
         let bytes = if decision.n == 3 { 5 } else { 3 };
         let original = Original { sha256: act.original.clone(), bytes };
         let new = NewRecording { recording: recording(source, marks), raw_time: "23:00".into(), findings: Vec::new() };
-        study.import(deed, act, &original, "d", &[new], &nothing).unwrap();
+        study.import(deed, act, std::slice::from_ref(&original), "d", &[new], &nothing).unwrap();
     }
     study
 }

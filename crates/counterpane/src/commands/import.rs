@@ -25,6 +25,9 @@ pub(crate) struct Args {
     /// Read and report, and store nothing
     #[arg(long)]
     dry_run: bool,
+    /// Say too by which facts the definition was recognised; --dry-run says it always
+    #[arg(long, short)]
+    verbose: bool,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -50,6 +53,12 @@ struct FileAnswer {
     sha256: String,
     /// Id of the definition that read it.
     definition: String,
+    /// Why that one: `asked` (--definition), `usual` (study.toml) or `fits`.
+    definition_by: &'static str,
+    /// The facts of the file that hold, where it was recognised by them.
+    facts: Vec<String>,
+    /// Files beside it that were read with it, seen from its folder.
+    beside: Vec<String>,
     /// Recordings that were stored, or would be.
     recordings: Vec<RecordingAnswer>,
     /// Nights that an earlier import took in the same way.
@@ -127,7 +136,17 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         }
     };
     if args.format == Shape::Text {
-        out.line(clean(&path.display().to_string()))?;
+        let (id, why) = (&brought.act.definition, brought.why.words());
+        out.paragraph(clean(&format!("{}: read by `{id}`{why}", path.display())))?;
+        if args.verbose || args.dry_run {
+            let facts = brought.why.facts();
+            if !facts.is_empty() {
+                out.paragraph(format_args!("  recognised: {}", clean(&and(facts))))?;
+            }
+        }
+        if !brought.act.beside.is_empty() {
+            out.paragraph(format_args!("  described by {}", clean(&and(&places(&brought)))))?;
+        }
         say_beside(&brought, out)?;
         for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
@@ -138,8 +157,16 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         for f in brought.findings.iter().filter(|f| f.severity != Severity::Info) {
             out.paragraph(check::rendered(f).trim_end())?;
         }
+        if args.dry_run {
+            preview::sum(&brought, out)?;
+        }
     }
     Ok(file_answer(&brought))
+}
+
+/// Returns where the files stand that were read with it, seen from its folder.
+fn places(brought: &File) -> Vec<String> {
+    brought.act.beside.iter().map(|b| b.place.clone()).collect()
 }
 
 /// Bytes of a file that a dry run looks up places in; beyond this it shows places without their words.
@@ -215,6 +242,9 @@ fn file_answer(b: &File) -> FileAnswer {
         file: b.act.file.clone(),
         sha256: b.act.original.clone(),
         definition: b.act.definition.clone(),
+        definition_by: b.why.code(),
+        facts: b.why.facts().to_vec(),
+        beside: places(b),
         recordings: b.recordings.iter().zip(&b.keys).map(|(r, key)| recording_answer(r, key)).collect(),
         taken_before: b.taken_before.clone(),
         left_out: b.left_out.clone(),

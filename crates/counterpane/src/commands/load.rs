@@ -22,6 +22,9 @@ pub(crate) struct Args {
     /// Read every file and report, and store nothing
     #[arg(long)]
     dry_run: bool,
+    /// Raise or lower a limit of the readers, such as rows=2000000 or row_bytes=128MiB; docs/limits.md lists them
+    #[arg(long, value_name = "NAME=VALUE")]
+    limit: Vec<String>,
 }
 
 /// A list of files.
@@ -32,69 +35,10 @@ struct Manifest {
     version: u32,
     /// What holds for every file that does not say otherwise.
     #[serde(default)]
-    defaults: Entry,
+    defaults: Asked,
     /// The files.
     #[serde(rename = "file")]
-    files: Vec<Entry>,
-}
-
-/// One file of the list, or what holds for all.
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Entry {
-    path: Option<PathBuf>,
-    device: Option<String>,
-    unit: Option<String>,
-    scorer: Option<String>,
-    participant: Option<String>,
-    night: Option<String>,
-    zone: Option<String>,
-    start: Option<String>,
-    end: Option<String>,
-    lights_off: Option<String>,
-    lights_on: Option<String>,
-    definition: Option<String>,
-    new_nights: Option<bool>,
-}
-
-impl Entry {
-    fn or(self, d: &Entry) -> Entry {
-        // A file that names its own source does not inherit another one.
-        let sourced = self.device.is_some() || self.unit.is_some() || self.scorer.is_some();
-        let source = |own: Option<String>, all: &Option<String>| if sourced { own } else { all.clone() };
-        Entry {
-            path: self.path,
-            device: source(self.device, &d.device),
-            unit: source(self.unit, &d.unit),
-            scorer: source(self.scorer, &d.scorer),
-            participant: self.participant.or_else(|| d.participant.clone()),
-            night: self.night.or_else(|| d.night.clone()),
-            zone: self.zone.or_else(|| d.zone.clone()),
-            start: self.start.or_else(|| d.start.clone()),
-            end: self.end.or_else(|| d.end.clone()),
-            lights_off: self.lights_off.or_else(|| d.lights_off.clone()),
-            lights_on: self.lights_on.or_else(|| d.lights_on.clone()),
-            definition: self.definition.or_else(|| d.definition.clone()),
-            new_nights: self.new_nights.or(d.new_nights),
-        }
-    }
-
-    fn asked(&self) -> Asked {
-        Asked {
-            device: self.device.clone(),
-            unit: self.unit.clone(),
-            scorer: self.scorer.clone(),
-            participant: self.participant.clone(),
-            night: self.night.clone(),
-            zone: self.zone.clone(),
-            start: self.start.clone(),
-            end: self.end.clone(),
-            lights_off: self.lights_off.clone(),
-            lights_on: self.lights_on.clone(),
-            definition: self.definition.clone(),
-            new_nights: self.new_nights.unwrap_or(false),
-        }
-    }
+    files: Vec<Asked>,
 }
 
 /// How a load went.
@@ -110,16 +54,17 @@ struct Sum {
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
-    let entries = entries(&args.manifest)?;
+    let mut entries = entries(&args.manifest)?;
     let folder = args.manifest.parent().unwrap_or(Path::new(".")).to_owned();
     let mut study = opening::to_write(cli)?;
     let by = opening::author(cli, &study).unwrap_or_else(|| opening::NOBODY.into());
     let bar = progress(entries.len() as u64);
     let mut sum = Sum::default();
-    for entry in &entries {
+    for entry in &mut entries {
+        entry.limit.clone_from(&args.limit);
         let path = folder.join(entry.path.as_deref().unwrap_or(Path::new("")));
         bar.set_message(clean(&path.display().to_string()));
-        one(&mut study, &path, &entry.asked(), args.dry_run, &by, &mut sum);
+        one(&mut study, &path, entry, args.dry_run, &by, &mut sum);
         bar.inc(1);
     }
     bar.finish_and_clear();
@@ -131,8 +76,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
 fn one(study: &mut Study, path: &Path, asked: &Asked, dry_run: bool, by: &str, sum: &mut Sum) {
     let name = clean(&path.display().to_string());
     match bring_in(study, path, asked, dry_run, by) {
-        Err(e) => sum.failed.push(format!("{name}: {}", crate::output::chain(&e))),
-        Ok(Brought::Nothing { why, .. }) => sum.failed.push(format!("{name}: {why}")),
+        // The first line says what is wrong; `import` of the file alone says what to do.
+        Err(e) => sum.failed.push(format!("{name}: {}", first_line(&crate::output::chain(&e)))),
+        Ok(Brought::Nothing { why, .. }) => sum.failed.push(format!("{name}: {}", first_line(&why))),
         Ok(Brought::In(file)) => {
             sum.left_out += file.left_out.len() as u64;
             sum.recordings += file.recordings.len() as u64;
@@ -152,6 +98,10 @@ fn one(study: &mut Study, path: &Path, asked: &Asked, dry_run: bool, by: &str, s
             }
         }
     }
+}
+
+fn first_line(text: &str) -> &str {
+    text.lines().next().unwrap_or_default()
 }
 
 /// Files with faults that are named; the rest is counted.
@@ -207,7 +157,7 @@ fn progress(files: u64) -> indicatif::ProgressBar {
     if let Ok(style) = style { bar.with_style(style) } else { bar }
 }
 
-fn entries(path: &Path) -> anyhow::Result<Vec<Entry>> {
+fn entries(path: &Path) -> anyhow::Result<Vec<Asked>> {
     let shown = path.display();
     let text = std::fs::read_to_string(path).with_context(|| shown.to_string())?;
     let is_csv = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("csv"));
@@ -218,7 +168,7 @@ fn entries(path: &Path) -> anyhow::Result<Vec<Entry>> {
     Ok(entries)
 }
 
-fn from_toml(text: &str) -> anyhow::Result<Vec<Entry>> {
+fn from_toml(text: &str) -> anyhow::Result<Vec<Asked>> {
     let manifest: Manifest = toml::from_str(text)?;
     if manifest.version != 1 {
         bail!("version {} is not known; this counterpane reads version 1", manifest.version);
@@ -226,7 +176,7 @@ fn from_toml(text: &str) -> anyhow::Result<Vec<Entry>> {
     if manifest.defaults.path.is_some() {
         bail!("`path` stands in [defaults]; it belongs into a [[file]] table");
     }
-    let named = |(i, e): (usize, Entry)| {
+    let named = |(i, e): (usize, Asked)| {
         let entry = e.or(&manifest.defaults);
         if entry.path.is_some() { Ok(entry) } else { bail!("[[file]] number {} has no `path`", i + 1) }
     };
@@ -234,11 +184,11 @@ fn from_toml(text: &str) -> anyhow::Result<Vec<Entry>> {
 }
 
 /// Reads the list as CSV; an empty field is left out.
-fn from_csv(text: &str) -> anyhow::Result<Vec<Entry>> {
+fn from_csv(text: &str) -> anyhow::Result<Vec<Asked>> {
     let mut reader =
         csv::ReaderBuilder::new().trim(csv::Trim::All).from_reader(text.trim_start_matches('\u{feff}').as_bytes());
     let mut entries = Vec::new();
-    for row in reader.deserialize::<Entry>() {
+    for row in reader.deserialize::<Asked>() {
         let row = row?;
         if row.path.as_ref().is_none_or(|p| p.as_os_str().is_empty()) {
             bail!("row {} has no `path`", entries.len() + 1);
@@ -256,7 +206,7 @@ mod tests {
     fn both_forms_say_the_same() {
         let toml = "version = 1\n[defaults]\nparticipant = \"P01\"\nunit = \"ring-a-1\"\n[[file]]\npath = \"a.json\"\n[[file]]\npath = \"b.edf\"\nscorer = \"S1\"\nnew_nights = true\n";
         let csv = "path,unit,scorer,participant,new_nights\na.json,ring-a-1,,P01,\nb.edf,,S1,P01,true\n";
-        let said = |entries: Vec<Entry>| format!("{entries:?}");
+        let said = |entries: Vec<Asked>| format!("{entries:?}");
         assert_eq!(said(from_toml(toml).unwrap()), said(from_csv(csv).unwrap()));
     }
 

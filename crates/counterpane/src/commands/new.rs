@@ -64,12 +64,16 @@ zone = {zone}
 # name = "ring-a-1"
 # device = "ring-a"
 # participant = "P01"      # where it is always the same person
+# files = ["ring-a-*.json"] # a file of such a name is this unit's: `counterpane import FILE` needs no more
+# zone = "Europe/Berlin"   # of wall times in its files, where neither the file nor the night gives it
+# new_nights = true        # nights of its files that are not declared are declared by the import
 
 # Who scores the reference: a person, or a program.
 # [[scorer]]
 # code = "S1"
 # scored_by = "human"      # or "algorithm"
 # definition = "edf-stages"
+# files = ["psg-*.edf"]
 
 # The nights. The label is the date of the evening; the night runs from noon to noon, local time.
 # [[night]]
@@ -90,6 +94,11 @@ zone = {zone}
 # side = "left"
 # firmware = "1.0"
 # app = "1.0"
+
+# Limits of the readers that are to be other than usual, for files that are larger than most.
+# [limits]
+# rows = 2000000000
+# row_bytes = "128 MiB"
 "#;
 
 #[cfg(test)]
@@ -109,7 +118,7 @@ mod tests {
 
     #[test]
     fn each_commented_key_of_the_template_exists() {
-        let prose = |l: &&str| !l.contains(" = ") && !l.contains("[[");
+        let prose = |l: &&str| !l.contains(" = ") && !l.starts_with("# [");
         let uncommented: String = filled(TEMPLATE)
             .lines()
             .filter(|l| !(l.starts_with("# ") && prose(l)) && *l != "#")

@@ -13,11 +13,19 @@ const MOST: usize = 2000;
 /// Deepest path that is kept, in containers.
 const DEEPEST: usize = 12;
 
+/// Most values that are kept; a beginning that is only read in part has far fewer.
+const MOST_VALUES: usize = 20_000;
+
+/// Longest value that is kept, in bytes: what a definition can ask for is a name or a version.
+const LONGEST: usize = 1000;
+
 /// What the beginning of a text shows of JSON.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub(crate) struct Outline {
     /// Paths with `[*]` for the items of lists, such as `$.nights[*].from`; in JSON Lines those of every line.
     pub(crate) paths: BTreeSet<String>,
+    /// What those paths say, as text.
+    pub(crate) values: BTreeSet<(String, String)>,
     /// Documents that were seen whole.
     pub(crate) documents: usize,
     /// Whether every document that was seen whole stands on one line.
@@ -52,13 +60,15 @@ impl Outline {
     /// Adds the paths of a document, as far as it can be read.
     fn collect(&mut self, document: &str) {
         let mut json = serde_json::Deserializer::from_str(document);
-        let _ = Paths { found: &mut self.paths, path: &mut "$".to_owned(), depth: 0 }.deserialize(&mut json);
+        let _ = Paths { found: &mut self.paths, values: &mut self.values, path: &mut "$".to_owned(), depth: 0 }
+            .deserialize(&mut json);
     }
 }
 
 /// Adds the path of a value and those below it.
 struct Paths<'a> {
     found: &'a mut BTreeSet<String>,
+    values: &'a mut BTreeSet<(String, String)>,
     path: &'a mut String,
     depth: usize,
 }
@@ -71,7 +81,14 @@ impl Paths<'_> {
     }
 
     fn below(&mut self) -> Paths<'_> {
-        Paths { found: self.found, path: self.path, depth: self.depth + 1 }
+        Paths { found: self.found, values: self.values, path: self.path, depth: self.depth + 1 }
+    }
+
+    fn says(mut self, text: &str) {
+        self.add();
+        if self.values.len() < MOST_VALUES && text.len() <= LONGEST && self.found.contains(self.path.as_str()) {
+            self.values.insert((self.path.clone(), text.to_owned()));
+        }
     }
 }
 
@@ -110,24 +127,24 @@ impl<'t> Visitor<'t> for Paths<'_> {
         Ok(())
     }
 
-    fn visit_unit<E: Error>(mut self) -> Result<(), E> {
-        self.add();
+    fn visit_unit<E: Error>(self) -> Result<(), E> {
+        self.visit_str("null")
+    }
+    fn visit_bool<E: Error>(self, truth: bool) -> Result<(), E> {
+        self.visit_str(if truth { "true" } else { "false" })
+    }
+    fn visit_i64<E: Error>(self, number: i64) -> Result<(), E> {
+        self.visit_str(&number.to_string())
+    }
+    fn visit_u64<E: Error>(self, number: u64) -> Result<(), E> {
+        self.visit_str(&number.to_string())
+    }
+    fn visit_f64<E: Error>(self, number: f64) -> Result<(), E> {
+        self.visit_str(&format!("{number:?}"))
+    }
+    fn visit_str<E: Error>(self, text: &str) -> Result<(), E> {
+        self.says(text);
         Ok(())
-    }
-    fn visit_bool<E: Error>(self, _: bool) -> Result<(), E> {
-        self.visit_unit()
-    }
-    fn visit_i64<E: Error>(self, _: i64) -> Result<(), E> {
-        self.visit_unit()
-    }
-    fn visit_u64<E: Error>(self, _: u64) -> Result<(), E> {
-        self.visit_unit()
-    }
-    fn visit_f64<E: Error>(self, _: f64) -> Result<(), E> {
-        self.visit_unit()
-    }
-    fn visit_str<E: Error>(self, _: &str) -> Result<(), E> {
-        self.visit_unit()
     }
 }
 
@@ -148,6 +165,15 @@ mod tests {
             check(r#"{"device": "x", "nights": [{"from": 1, "odd name": []}, {"to": 2}], "z": {}}"#),
             "1 whole: $ $.device $.nights $.nights[*] $.nights[*].from $.nights[*].to $.nights[*]['odd name'] $.z"
         );
+    }
+
+    #[test]
+    fn what_a_path_says_is_seen_however_far_down_a_line_it_stands() {
+        let text = format!(r#"{{"pad": "{}", "made_by": "x", "v": [1, 2.0, null, true]}}"#, "-".repeat(5000));
+        let found = outline(&text).unwrap().values;
+        let says = |path: &str, text: &str| found.contains(&(path.to_owned(), text.to_owned()));
+        assert!(says("$.made_by", "x") && says("$.v[*]", "2.0") && says("$.v[*]", "null") && says("$.v[*]", "1"));
+        assert!(!says("$.made_by", "y") && !found.iter().any(|(path, _)| path == "$.pad"));
     }
 
     #[test]

@@ -29,6 +29,7 @@ pub fn sniff_file(name: &str, mut input: impl Read + Seek, limits: Limits) -> Re
         Ok(members) => members,
         Err(FormatError::Io(error)) => return Err(error.into()),
         Err(error) => {
+            found.limit = error.limit();
             found.sentence = format!("{}, but {error}", found.sentence);
             return Ok(found);
         }
@@ -59,6 +60,7 @@ fn workbook(found: &mut Sniff, input: impl Read + Seek, limits: Limits) -> Resul
         }
         Err(FormatError::Io(error)) => Err(error.into()),
         Err(error) => {
+            found.limit = error.limit();
             found.sentence = format!("a spreadsheet, but {error}");
             Ok(())
         }

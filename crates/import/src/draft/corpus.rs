@@ -166,7 +166,7 @@ fn problem_of(case: &Case) -> Option<String> {
     let fits = definition.matches(&look.unwrap());
     // A text of times and words has nothing that tells it from others; it is imported by naming the definition.
     if !fits.fits && definition.format() != Format::Text {
-        return Some(format!("it does not fit its own sample: {:?}\n{text}", fits.reasons));
+        return Some(format!("it does not fit its own sample: {:?}\n{text}", fits.failed));
     }
     let outcome = match import(&definition, &mut case.bytes.as_slice(), &case.bindings(), Limits::default()) {
         Ok(outcome) => outcome,

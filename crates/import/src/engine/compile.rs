@@ -301,7 +301,7 @@ impl Compiler<'_> {
             Origin::Bound { bound } => Source::Bound(*bound),
             Origin::File { file: FileFact::Name, pattern } => Source::FileName(pattern.clone()),
             Origin::File { file: FileFact::Start, .. } => Source::FileStart,
-            Origin::Join { join, each, on, at, missing } => {
+            Origin::Join { join, each, on, at, missing, .. } => {
                 let there = match &on[1] {
                     Origin::File { pattern, .. } => There::Name(pattern.clone()),
                     Origin::At { at, .. } => There::Field(at.0.first().cloned().unwrap_or_default()),

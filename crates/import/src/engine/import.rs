@@ -11,6 +11,7 @@ use super::passes::{Pass, Plan};
 use super::sink::Sink;
 use super::view::Known;
 use crate::bindings::{Bindings, Companion};
+use crate::companions;
 use crate::definition::Definition;
 use crate::grammar::matching::Decimal;
 use crate::grammar::origin::Bound;
@@ -146,12 +147,12 @@ fn joins(
             return key.read(format, &request, file.again()?);
         };
         let wanted = beside(name, ending);
-        let last = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
-        match companions.iter().find(|c| last(&c.name) == last(&wanted)) {
+        match companions::of(&wanted, companions)? {
             None => Ok(JoinTable::absent(&wanted)),
-            Some(companion) => {
+            Some((place, bytes)) => {
                 let (format, request) = key.request_beside(&base)?;
-                key.read(format, &request, &mut companion.bytes.as_slice())
+                key.read(format, &request, &mut bytes.as_ref())
+                    .map_err(|e| ImportError::Companion { place, problem: Box::new(e) })
             }
         }
     };

@@ -55,6 +55,8 @@ pub(crate) enum Origin {
         at: String,
         /// What stands for the value where no row there has the key; left out: the row has no value.
         missing: Option<Missing>,
+        /// Files beyond the one of the same name that describe this one too; for JSON beside it only.
+        inherit: Option<Inherit>,
     },
     /// The start or the end of the row, as it was worked out from `start`, `end` and `length` (claims only).
     Row {
@@ -82,6 +84,20 @@ fn keys(generator: &mut schemars::SchemaGenerator) -> schemars::Schema {
     let origin = alone(generator);
     let key = schemars::json_schema!({ "anyOf": [{ "type": "string", "minLength": 1 }, origin] });
     schemars::json_schema!({ "type": "array", "items": key, "minItems": 2, "maxItems": 2 })
+}
+
+/// Which files beyond the one of the same name describe a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, JsonSchema)]
+#[schemars(rename_all = "lowercase")]
+pub(crate) enum Inherit {
+    /// Those of the inheritance principle of the Brain Imaging Data Structure: files with fewer of the parts of its
+    /// name, in its folder and in those above it, up to the root of the data set.
+    Bids,
+}
+
+impl Word for Inherit {
+    const WHAT: &'static str = "a rule of inheritance";
+    const WORDS: &'static [(&'static str, Inherit)] = &[("bids", Inherit::Bids)];
 }
 
 /// One edge of a row.

@@ -2,13 +2,13 @@
 
 use super::paths;
 use super::table::{At, Parser, Table};
-use crate::grammar::origin::{Bound, Edge, FileFact, Missing, Paths};
+use crate::grammar::origin::{Bound, Edge, FileFact, Inherit, Missing, Paths};
 use crate::grammar::{FormatWord, Origin};
 use toml::de::DeValue;
 
 /// The keys that say where a value comes from.
 pub(super) const KEYS: &[&str] =
-    &["at", "up", "key", "file", "pattern", "const", "bound", "join", "each", "on", "missing", "row"];
+    &["at", "up", "key", "file", "pattern", "const", "bound", "join", "each", "on", "missing", "inherit", "row"];
 
 const KINDS: [&str; 7] = ["at", "key", "file", "const", "bound", "join", "row"];
 
@@ -40,7 +40,9 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         p.refuse(table.span.clone(), message, format!("write exactly one of {all}"));
         return None;
     }
-    for (key, owner) in [("up", "at"), ("on", "join"), ("each", "join"), ("missing", "join"), ("pattern", "file")] {
+    for (key, owner) in
+        [("up", "at"), ("on", "join"), ("each", "join"), ("missing", "join"), ("inherit", "join"), ("pattern", "file")]
+    {
         if table.has(key) && given[0] != owner {
             p.refuse(table.span_of(key), format!("`{key}` goes with `{owner}` only"), format!("leave `{key}` out"));
         }
@@ -139,6 +141,12 @@ fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
     }
     check_part(p, &join);
     let missing = p.word::<Missing>(table, "missing").map(|w| w.value);
+    let inherit = p.word::<Inherit>(table, "inherit");
+    let is_json = join.value.starts_with("*.") && FormatWord::of_name(&join.value) == Some(FormatWord::Json);
+    if let Some(inherit) = inherit.as_ref().filter(|_| p.in_archive || !is_json) {
+        let help = "leave `inherit` out, or join to `*.json`";
+        p.refuse(inherit.span.clone(), "`inherit` goes with a JSON file beside this one only", help);
+    }
     let on = keys(p, table);
     let at = p.text(table, "at");
     let (Ok(on), Some(at)) = (<[Origin; 2]>::try_from(on), at) else {
@@ -146,7 +154,14 @@ fn join(p: &mut Parser, table: &Table<'_>) -> Option<Origin> {
         p.refuse(table.span.clone(), "`join` needs `on` with two fields, and `at`", help);
         return None;
     };
-    Some(Origin::Join { join: join.value, each, on: Box::new(on), at: at.value, missing })
+    Some(Origin::Join {
+        join: join.value,
+        each,
+        on: Box::new(on),
+        at: at.value,
+        missing,
+        inherit: inherit.map(|w| w.value),
+    })
 }
 
 /// Reads the two keys of a join: a field, or a table such as `{ at = "id", up = 1 }` or

@@ -80,9 +80,9 @@ pub fn given(definition: &Definition, sample: &Path) -> String {
     let companions: Vec<Companion> = definition
         .beside(&bindings.file)
         .into_iter()
-        .filter_map(|name| {
-            let bytes = fs::read(sample.with_file_name("beside").join(&name)).ok()?;
-            Some(Companion { name, bytes })
+        .filter_map(|beside| {
+            let bytes = fs::read(sample.with_file_name("beside").join(&beside.name)).ok()?;
+            Some(Companion { name: beside.name.clone(), place: beside.name, bytes })
         })
         .collect();
     let bytes = bytes_of(sample);

@@ -6,6 +6,7 @@ use counterpane_model::{
     Finding, Instant, Locator, Mark, Night, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis, Vocabulary,
 };
 use counterpane_store::{Deed, ImportAct, NewRecording, NightTaken, Study};
+use std::collections::BTreeMap;
 use std::path::Path;
 
 pub(crate) const TOML: &str = r#"
@@ -106,6 +107,8 @@ pub(crate) fn import(
         end: None,
         lights_off: None,
         lights_on: None,
+        beside: Vec::new(),
+        limits: BTreeMap::new(),
         nights: vec![taken.clone()],
     };
     assert!(!study.has_taken(&act, &taken).unwrap());
@@ -123,7 +126,7 @@ pub(crate) fn import(
         recordings.iter().filter(|_| check.is_some()).map(on).collect()
     };
     let new = NewRecording { recording: new.clone(), raw_time: "23:00".into(), findings: Vec::new() };
-    let keys = study.import(NOW, &act, &original, definition, &[new], &checker).unwrap();
+    let keys = study.import(NOW, &act, std::slice::from_ref(&original), definition, &[new], &checker).unwrap();
     assert!(study.has_taken(&act, &taken).unwrap());
     keys
 }

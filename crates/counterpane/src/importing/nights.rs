@@ -1,0 +1,83 @@
+//! Nights that a file may bring: declared ones, and those that are declared with the import.
+
+use super::Asked;
+use super::source::toml_text;
+use crate::wording::and;
+use anyhow::{Context as _, bail};
+use counterpane_import::{Outcome, PartNight};
+use counterpane_model::{Lights, Night, Zone};
+use counterpane_store::{NightTaken, Study};
+
+/// Returns the declared nights of a participant, and the one of `--night` when `--new-nights` declares it.
+pub(super) fn nights_for(study: &Study, participant: &str, asked: &Asked) -> anyhow::Result<Vec<Night>> {
+    let mut nights: Vec<Night> = study.nights().iter().filter(|n| n.participant == participant).cloned().collect();
+    // A nap may lie inside the noon to noon of a night: the narrower window has the first word.
+    nights.sort_by_key(|n| n.window.1.ms_since(n.window.0));
+    let Some(label) = asked.night.as_ref().filter(|l| nights.iter().all(|n| n.label != **l)) else { return Ok(nights) };
+    let known: Vec<&str> = nights.iter().map(|n| n.label.as_str()).collect();
+    let lines = format!("[[night]]\nparticipant = {}\nlabel = {}", toml_text(participant), toml_text(label));
+    if !asked.takes_new_nights() {
+        bail!(
+            "{participant} has no night `{label}`; declared are {}. Add --new-nights, or add to study.toml:\n\n{lines}",
+            and(&known)
+        );
+    }
+    let zone = Zone::named(asked.zone.as_deref().unwrap_or(study.config().zone()))?;
+    let window = counterpane_store::config::noon_to_noon(label, &zone)
+        .with_context(|| format!("`{label}` is not a date; declare the night with its window in study.toml:\n\n{lines}\nwindow = [\"2026-04-04 12:00\", \"2026-04-05 12:00\"]"))?;
+    nights.push(Night {
+        participant: participant.to_owned(),
+        label: label.clone(),
+        kind: counterpane_model::NightKind::Night,
+        zone: zone.name().to_owned(),
+        window,
+        lights: Lights::default(),
+    });
+    Ok(nights)
+}
+
+/// Turns the parts of undeclared nights into parts of nights that are declared with this import.
+pub(super) fn declare_parts(outcome: &mut Outcome, participant: &str, declared: &[Night]) -> Vec<Night> {
+    let mut nights: Vec<Night> = Vec::new();
+    for part in &mut outcome.parts {
+        let PartNight::Undeclared { evening, from, until } = &part.night else { continue };
+        let label = evening.clone();
+        // Rows around the window of a declared night belong to no night, and not to a second one.
+        if declared.iter().any(|n| n.label == label) {
+            continue;
+        }
+        if nights.iter().all(|n| n.label != label) {
+            nights.push(Night {
+                participant: participant.to_owned(),
+                label: label.clone(),
+                kind: counterpane_model::NightKind::Night,
+                zone: part.zone.clone(),
+                window: (*from, *until),
+                lights: Lights::default(),
+            });
+        }
+        part.night = PartNight::Declared(label);
+    }
+    nights
+}
+
+pub(super) fn night_taken(night: &Night) -> NightTaken {
+    NightTaken {
+        label: night.label.clone(),
+        kind: night.kind,
+        zone: night.zone.clone(),
+        from: night.window.0,
+        until: night.window.1,
+    }
+}
+
+pub(super) fn night_of(night: &NightTaken, participant: &str) -> Night {
+    Night {
+        participant: participant.to_owned(),
+        label: night.label.clone(),
+        kind: night.kind,
+        zone: night.zone.clone(),
+        window: (night.from, night.until),
+        lights: Lights::default(),
+    }
+}
