@@ -59,7 +59,7 @@ impl<'r> Source<'r> {
             end: 0,
             filled: 0,
             origin: (1, 1),
-            bytes: got as u64,
+            bytes: 0,
             limits,
             finished: false,
             trouble: None,
@@ -73,6 +73,7 @@ impl<'r> Source<'r> {
             source.filled = head.len();
             source.check_utf8();
         }
+        source.count(got);
         // Only when there is nothing at all to give may trouble further on be told this early.
         if source.bytes().is_empty() {
             source.more()?;

@@ -90,12 +90,14 @@ fn import(study: &mut Study, participant: &str, unit: usize, spans: usize) {
         end: None,
         lights_off: None,
         lights_on: None,
+        beside: Vec::new(),
+        limits: Default::default(),
         nights: nights.iter().map(taken).collect(),
     };
     let new: Vec<NewRecording> = nights.iter().map(|n| recording(n, unit, spans)).collect();
     let original = Original { bytes: 1000, ..original };
     let deed = Deed::New { at: "2026-04-06T00:00:00Z", by: "me" };
-    study.import(deed, &act, &original, "a definition", &new, &check).unwrap();
+    study.import(deed, &act, std::slice::from_ref(&original), "a definition", &new, &check).unwrap();
 }
 
 /// Eight hours from 22:00 on, in equal pieces.
