@@ -23,14 +23,17 @@ fn expected(set: &str) -> Expected {
 /// What a comparison gives over all nights: the device, n, agreement, kappa.
 type Pooled = (&'static str, u64, f64, f64);
 
+/// Names of the devices, each with its column of the table of what is expected, and the name of a night there.
+type Columns<'a> = (&'a [(&'a str, &'a str)], fn(&Value) -> String);
+
 /// Compares in one window, and holds each night, each device and all of them together against what is expected.
 ///
-/// `columns` is the name of each device in the table of what is expected; `night_of` the name of a night there.
+/// See [`Columns`] for how they are found there.
 fn agree(
     bench: &Bench,
     (window, scorer): (&str, &str),
     expected: &Expected,
-    (columns, night_of): (&[(&str, &str)], fn(&Value) -> String),
+    (columns, night_of): Columns<'_>,
     pooled: &[Pooled],
 ) {
     let words = ["--study", "study", "compare", "--window", window, "--scorer", scorer, "--scheme", "five"];

@@ -6,6 +6,9 @@ use serde_json::value::RawValue;
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
+/// Where something stands, and its bytes.
+pub(crate) type Placed<'c> = (String, Cow<'c, [u8]>);
+
 /// Returns the bytes that answer to a name, with where they stand; `None` when no file does.
 ///
 /// Where several files do, they are laid over each other: what the nearer one says at its top hides what the farther one
@@ -13,10 +16,7 @@ use std::collections::BTreeMap;
 ///
 /// # Errors
 /// One of several is not a JSON object.
-pub(crate) fn of<'c>(
-    wanted: &str,
-    companions: &'c [Companion],
-) -> Result<Option<(String, Cow<'c, [u8]>)>, ImportError> {
+pub(crate) fn of<'c>(wanted: &str, companions: &'c [Companion]) -> Result<Option<Placed<'c>>, ImportError> {
     let last = |path: &str| path.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
     let found: Vec<&Companion> = companions.iter().filter(|c| last(&c.name) == last(wanted)).collect();
     match found.as_slice() {

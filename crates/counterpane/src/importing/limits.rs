@@ -82,7 +82,7 @@ const UNITS: [(&str, u64); 3] = [("GiB", 1 << 30), ("MiB", 1 << 20), ("KiB", 1 <
 
 /// Returns a number of bytes with the largest unit that is exact.
 pub(crate) fn size_text(bytes: u64) -> String {
-    match UNITS.iter().find(|(_, size)| bytes >= *size && bytes % size == 0) {
+    match UNITS.iter().find(|(_, size)| bytes >= *size && bytes.is_multiple_of(*size)) {
         Some((unit, size)) => format!("{}{unit}", bytes / size),
         None => bytes.to_string(),
     }
