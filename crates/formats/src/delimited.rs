@@ -58,10 +58,10 @@ impl Table<'_, '_> {
     fn header(&mut self) -> Result<(), FormatError> {
         self.preamble()?;
         while self.record()? {
-            let text = self.text();
-            if !self.is_blank(text) {
-                if let Some(problem) = self.flaw(text)? {
-                    let line = shorten::line(text);
+            let raw = self.raw();
+            if !self.is_blank(raw) {
+                if let Some(problem) = self.flaw(raw)? {
+                    let line = shorten::line(str_of(raw));
                     return Err(FormatError::Broken {
                         problem: format!("the header `{line}`: {problem}"),
                         locator: text_locator(self.line, 1),
@@ -83,7 +83,7 @@ impl Table<'_, '_> {
         let Some(mark) = &self.request.text.header_with else { return Ok(()) };
         let mut first = None;
         while let Some((len, ended)) = self.source.line(0)? {
-            let text = str_of(&self.source, len);
+            let text = str_of(&self.source.bytes()[..len]);
             if text.contains(mark.as_str()) {
                 return Ok(());
             }
@@ -135,17 +135,17 @@ impl Table<'_, '_> {
     fn rows(&mut self, wanted: &[usize], sink: &mut dyn FnMut(Event<'_>) -> Flow) -> Result<(), FormatError> {
         let mut rows = 0;
         while self.record()? {
-            let text = self.text();
-            if !self.is_blank(text) {
+            let raw = self.raw();
+            if !self.is_blank(raw) {
                 rows += 1;
-                self.check_size(rows, text.len())?;
-                let problem = self.flaw(text)?.or_else(|| self.ragged(text));
+                self.check_size(rows, raw.len())?;
+                let problem = self.flaw(raw)?.or_else(|| self.ragged(raw));
                 let flow = match problem {
                     Some(problem) => {
                         let locator = text_locator(self.line, 1);
-                        sink(Event::Unreadable { locator, line: shorten::line(text), problem })
+                        sink(Event::Unreadable { locator, line: shorten::line(str_of(raw)), problem })
                     }
-                    None => sink(Event::Row(&TextRow { text, line: self.line, record: &self.record, wanted })),
+                    None => sink(Event::Row(&TextRow { raw, line: self.line, record: &self.record, wanted })),
                 };
                 if flow == Flow::Stop {
                     return Ok(());
@@ -168,8 +168,8 @@ impl Table<'_, '_> {
         Ok(())
     }
 
-    fn ragged(&self, text: &str) -> Option<String> {
-        if memchr(0, text.as_bytes()).is_some() {
+    fn ragged(&self, raw: &[u8]) -> Option<String> {
+        if memchr(0, raw).is_some() {
             return Some("zero bytes stand in this line; it was never written, or only in part".to_owned());
         }
         let (have, want) = (self.record.fields(), self.columns.len());
@@ -181,9 +181,9 @@ impl Table<'_, '_> {
     ///
     /// # Errors
     /// A quote is never closed: then all that follows is one field, and no row can be told from another.
-    fn flaw(&self, text: &str) -> Result<Option<String>, FormatError> {
-        let place = |at: usize| advance((self.line, 1), &text.as_bytes()[..at]);
-        match self.record.flaw(text.as_bytes()) {
+    fn flaw(&self, raw: &[u8]) -> Result<Option<String>, FormatError> {
+        let place = |at: usize| advance((self.line, 1), &raw[..at]);
+        match self.record.flaw(raw) {
             None => Ok(None),
             Some(Flaw::Stray(at)) => {
                 let (line, column) = place(at);
@@ -232,8 +232,8 @@ impl Table<'_, '_> {
     }
 
     /// Returns the record as it stands in the file.
-    fn text(&self) -> &str {
-        str_of(&self.source, self.record.len)
+    fn raw(&self) -> &[u8] {
+        &self.source.bytes()[..self.record.len]
     }
 
     fn pass(&mut self) {
@@ -245,14 +245,14 @@ impl Table<'_, '_> {
         self.source.consume(self.record.next);
     }
 
-    fn is_blank(&self, text: &str) -> bool {
-        text.is_empty() || (self.record.fields() == 1 && text.trim_ascii().is_empty())
+    fn is_blank(&self, raw: &[u8]) -> bool {
+        raw.is_empty() || (self.record.fields() == 1 && raw.trim_ascii().is_empty())
     }
 }
 
 /// A row of a table, looked at where it stands.
 struct TextRow<'a> {
-    text: &'a str,
+    raw: &'a [u8],
     line: u64,
     record: &'a Record,
     wanted: &'a [usize],
@@ -270,20 +270,19 @@ impl Row for TextRow<'_> {
 
     fn locate(&self, want: usize) -> Locator {
         let Some(column) = self.wanted.get(want) else { return self.locator() };
-        let raw = self.text.as_bytes();
-        let before = raw.get(..self.record.begin(*column, raw)).unwrap_or_default();
+        let before = self.raw.get(..self.record.begin(*column, self.raw)).unwrap_or_default();
         let (line, column) = advance((self.line, 1), before);
         text_locator(line, column)
     }
 
     fn line(&self) -> String {
-        shorten::line(self.text)
+        shorten::line(str_of(self.raw))
     }
 }
 
-fn str_of<'a>(source: &'a Source<'_>, len: usize) -> &'a str {
-    // The window holds whole characters, and a record ends at one.
-    std::str::from_utf8(&source.bytes()[..len]).unwrap_or_default()
+/// Returns a record as text. The window holds whole characters, and a record ends at one.
+fn str_of(raw: &[u8]) -> &str {
+    std::str::from_utf8(raw).unwrap_or_default()
 }
 
 /// Counts line ends: LF, CR LF and lone CR.

@@ -175,6 +175,8 @@ impl<'r> Source<'r> {
     }
 
     fn check_utf8(&mut self) {
+        // Faster over plain letters than the standard library, which then says what is wrong with the rest.
+        self.end += Encoding::utf8_valid_up_to(&self.buffer[self.end..self.filled]);
         match std::str::from_utf8(&self.buffer[self.end..self.filled]) {
             Ok(_) => self.end = self.filled,
             Err(e) => {

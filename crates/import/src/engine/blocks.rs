@@ -330,8 +330,7 @@ fn kept(keep: &Keep, view: &View<'_>) -> bool {
     match &keep.test {
         Test::There(there) => is_there(view, &keep.source) == *there,
         Test::In(texts) => {
-            let found = view.find(&keep.source, "").ok().flatten();
-            found.is_some_and(|found| texts.iter().any(|t| *t == found.text || same_text(t, &found.text)))
+            view.text(&keep.source).is_some_and(|found| texts.iter().any(|t| *t == found || same_text(t, &found)))
         }
     }
 }

@@ -98,6 +98,15 @@ impl<'r> View<'r> {
         }
     }
 
+    /// Returns the text of a source without its place, for conditions that every row of a file is held against:
+    /// to say where a value stands costs more than to read it.
+    pub(super) fn text(&self, source: &Source) -> Option<Cow<'r, str>> {
+        match source {
+            Source::Fields(fields) if fields.len() == 1 => text_of(self.value(fields.first()?)?).ok(),
+            _ => Some(self.find(source, "").ok().flatten()?.text),
+        }
+    }
+
     fn one(&self, field: &Field, what: &str) -> Result<Option<Found<'r>>, Fault> {
         let Some(value) = self.value(field) else { return Ok(None) };
         let locator = self.locate(field);
