@@ -15,6 +15,16 @@ pub(crate) fn and<T: AsRef<str>>(words: &[T]) -> String {
     list(words, "and")
 }
 
+/// Returns all of a short list, and of a long one the first twelve and how many more there are.
+pub(crate) fn and_more<T: AsRef<str>>(words: &[T]) -> String {
+    const MOST: usize = 12;
+    if words.len() <= MOST + 1 {
+        return and(words);
+    }
+    let shown: Vec<&str> = words.iter().take(MOST).map(AsRef::as_ref).collect();
+    format!("{} and {} more", shown.join(", "), words.len() - MOST)
+}
+
 /// Returns `a`, `a or b`, `a, b or c`; `none` for nothing.
 pub(crate) fn or<T: AsRef<str>>(words: &[T]) -> String {
     list(words, "or")
@@ -42,5 +52,7 @@ mod tests {
         assert_eq!(and::<&str>(&[]), "none");
         assert_eq!(and(&["a", "b", "c"]), "a, b and c");
         assert_eq!(or(&["a", "b"]), "a or b");
+        assert_eq!(and_more(&["a"; 13]), and(&["a"; 13]));
+        assert!(and_more(&["a"; 14]).ends_with("a, a and 2 more"));
     }
 }

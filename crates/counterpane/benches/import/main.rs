@@ -13,7 +13,7 @@ mod files;
 /// The passes over a file.
 mod passes;
 
-use anyhow::{Context as _, bail};
+use anyhow::bail;
 use files::{CASES, Case};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -128,7 +128,7 @@ fn import(folder: &Path, case: &Case, path: &Path) -> anyhow::Result<Measured> {
     let _ = std::fs::remove_dir_all(&study);
     let counterpane = |words: &[&str]| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_counterpane"));
-        command.args(words).arg("--study").arg(&study).stdout(Stdio::null()).stderr(Stdio::piped());
+        command.args(words).arg("--study").arg(&study).stdout(Stdio::null());
         command
     };
     let made = Command::new(env!("CARGO_BIN_EXE_counterpane"))
@@ -144,7 +144,11 @@ fn import(folder: &Path, case: &Case, path: &Path) -> anyhow::Result<Measured> {
     std::fs::write(study.join("importers/bench/importer.toml"), case.definition)?;
     let begun = Instant::now();
     let file = path.to_string_lossy();
-    let mut child = counterpane(&["import", &file, "--device", "ring-a", "--definition", "bench"]).spawn()?;
+    // Into a file: a pipe that nobody empties would hold the import up.
+    let told = folder.join("told.txt");
+    let mut child = counterpane(&["import", &file, "--device", "ring-a", "--definition", "bench"])
+        .stderr(std::fs::File::create(&told)?)
+        .spawn()?;
     let id = child.id().to_string();
     let mut peak = 0;
     let status = loop {
@@ -155,7 +159,7 @@ fn import(folder: &Path, case: &Case, path: &Path) -> anyhow::Result<Measured> {
         std::thread::sleep(Duration::from_millis(2));
     };
     let seconds = begun.elapsed().as_secs_f64();
-    let said = std::io::read_to_string(child.stderr.take().context("no stderr")?)?;
+    let said = std::fs::read_to_string(&told)?;
     anyhow::ensure!(status.success(), "{}: {said}", case.name);
     Ok(Measured { seconds, peak_kib: peak, kept: 0 })
 }

@@ -6,7 +6,7 @@ use crate::importing::{Asked, Brought, File, bring_in, stretch};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::preview;
-use crate::wording::{and, count};
+use crate::wording::{and, and_more, count};
 use anyhow::{Context as _, bail};
 use counterpane_model::Severity;
 use counterpane_model::night::minutes_by_mark;
@@ -190,13 +190,13 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
         out.say(format_args!(
             "  left out {} that study.toml does not declare: {}; take them with --new-nights",
             count(left_out.len() as u64, "night"),
-            and(left_out)
+            and_more(left_out)
         ))?;
     }
     if !brought.around.is_empty() {
         out.say(format_args!(
             "  left out what lies around the declared windows of {}; widen `window` in study.toml to take it",
-            and(&brought.around)
+            and_more(&brought.around)
         ))?;
     }
     if brought.restored {

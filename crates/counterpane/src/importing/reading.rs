@@ -11,7 +11,7 @@ use super::recordings::{evening, parts_taken, recordings};
 use super::source::choose_source;
 use super::usual;
 use crate::opening::checker;
-use crate::wording::{and, count};
+use crate::wording::{and, and_more, count};
 use anyhow::{Context as _, bail};
 use counterpane_import::{Definition, Outcome, Part, PartNight, import_with};
 use counterpane_model::{Night, Source};
@@ -215,11 +215,11 @@ pub(super) fn nothing_taken(reading: &Reading) -> Option<String> {
             let by_rule = if left_out.is_empty() { String::new() } else { format!("; left out {}", and(&left_out)) };
             format!("it holds no night: of {} none became a span or a claim{by_rule}", count(tally.rows, "row"))
         }
-        (Some(night), held) => format!("it does not hold the night `{night}`; it holds {}", and(held)),
+        (Some(night), held) => format!("it does not hold the night `{night}`; it holds {}", and_more(held)),
         (None, held) => format!(
             "it holds the {} {}, and {participant} has declared none of them; take them with --new-nights, or declare them in study.toml",
             if held.len() == 1 { "night" } else { "nights" },
-            and(held)
+            and_more(held)
         ),
     })
 }
