@@ -139,3 +139,51 @@ fn what_is_owed_is_listed_until_it_is_there_or_left_out() {
     let text = bench.line("--study s nights --each").ends(0).stdout;
     assert!(text.contains("excluded"), "{text}");
 }
+
+#[test]
+fn a_comparison_and_its_report_show_what_was_left_out_and_corrected_both_ways() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let study = |words: &[&str]| bench.run(&[&["--study", "d/study", "--author", "me"], words].concat());
+    let night = "P01/2026-04-04";
+    study(&[
+        "exclude",
+        night,
+        "--source",
+        "ring-a",
+        "--from",
+        "02:10",
+        "--until",
+        "03:00",
+        "--looked",
+        "before",
+        "--reason",
+        "fell <off>",
+    ])
+    .ends(0);
+    study(&["exclude", night, "--source", "band-a", "--looked", "after", "--reason", "loose strap"]).ends(0);
+    study(&["clock", "set", night, "patch-a", "--shift", "3min", "--reason", "the phone was late"]).ends(0);
+    let answer = study(&["compare", night, "--format", "json"]).ends(0).json();
+    let device =
+        |of: &serde_json::Value, name: &str| of.as_array().unwrap().iter().find(|d| d["name"] == name).cloned();
+    let devices = &answer["nights"][0]["devices"];
+    assert!(device(devices, "band-a").is_none());
+    assert_eq!(answer["nights"][0]["left_out"][0]["exclusion"]["looked"], "after");
+    let (ring, whole) = (device(devices, "ring-a").unwrap(), device(&answer["with_excluded"], "ring-a").unwrap());
+    // 50 minutes are 100 epochs.
+    assert_eq!(ring["agreement"]["n"].as_u64().unwrap() + 100, whole["pooled"]["n"].as_u64().unwrap());
+    assert!(device(&answer["with_excluded"], "band-a").is_some());
+    let patch = device(devices, "patch-a").unwrap();
+    let accuracy = |d: &serde_json::Value| d["agreement"]["accuracy"].as_f64().unwrap();
+    assert!(accuracy(&patch) > accuracy(&patch["as_exported"]) + 0.1, "{patch}");
+    assert_eq!(patch["clock"]["points"][0]["shift_ms"], 180_000);
+    let text = unwrapped(&study(&["compare", night]).ends(0).stdout);
+    assert!(text.contains("ring-a-1: left out from 02:10 to 03:00 by decision"), "{text}");
+    assert!(text.contains("the same with what was left out on purpose"), "{text}");
+    study(&["report", "-o", "r.html"]).ends(0);
+    let html = std::fs::read_to_string(bench.path("r.html")).unwrap();
+    assert!(html.contains("before looking: fell &#60;off&#62;") || html.contains("before looking: fell &lt;off&gt;"));
+    assert!(html.contains("its clock is corrected by +3:00 min") && html.contains("on its own clock: agree"));
+    let everything = study(&["compare", night, "--with-excluded", "--format", "json"]).ends(0).json();
+    assert!(device(&everything["nights"][0]["devices"], "band-a").is_some() && everything["with_excluded"].is_null());
+}

@@ -217,6 +217,8 @@ pub struct NightComparison {
     /// Stretches that are left out of every figure of the night on purpose. `reference` still holds what was
     /// said of them.
     pub excluded: Vec<(Instant, Instant)>,
+    /// Every decision of the night that leaves out a stretch, in order of decision.
+    pub exclusions: Vec<Exclusion>,
     /// Recordings that are left out on purpose, in the order of their names.
     pub left_out: Vec<LeftOut>,
     /// What the reviewer noted, in order of time.

@@ -12,7 +12,7 @@ mod night;
 mod summary;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
-pub use decided::{ClockJson, ClockPointJson, LeftOutJson, RemarkJson};
+pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;

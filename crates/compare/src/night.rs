@@ -62,6 +62,7 @@ pub fn compare_night(
         start: grid.start,
         measures: measures(&counted),
         notes: reference.notes.clone(),
+        exclusions: decided.exclusions.iter().filter(|e| e.stretch.is_some()).cloned().collect(),
         left_out: left_out.collect(),
         devices: others
             .iter()

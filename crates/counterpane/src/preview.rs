@@ -108,10 +108,10 @@ fn hypnogram(r: &Recording, zone: &Zone, out: &Out) -> Option<String> {
 pub(crate) fn sum(file: &File, out: &mut Out) -> anyhow::Result<()> {
     let t = &file.tally;
     let parts = [
-        (t.spans, "became stages"),
+        (t.spans, if t.spans == 1 { "became a stage" } else { "became stages" }),
         (t.claims, "claims"),
         (t.notes, "notes"),
-        (t.faulty, "could not be read and became an error"),
+        (t.faulty, "could not be read: an error"),
         (t.ignored.values().sum::<u64>(), "left out on purpose"),
     ];
     let told: Vec<String> = parts.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();

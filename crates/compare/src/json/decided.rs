@@ -2,15 +2,19 @@
 
 use super::NoteJson;
 use crate::LeftOut;
-use counterpane_model::{ClockSetting, Instant, NightNote};
+use counterpane_model::{ClockSetting, Exclusion, Instant, NightNote};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// A recording that is left out on purpose.
+/// A decision that leaves something out.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
-pub struct LeftOutJson {
-    /// Key of the recording.
-    pub key: String,
+pub struct ExclusionJson {
+    /// Unit or scorer; null for everything of the night.
+    pub source: Option<String>,
+    /// Start of the stretch; null for the whole night.
+    pub from: Option<String>,
+    /// End of the stretch; null for the whole night.
+    pub until: Option<String>,
     /// Number of the decision.
     pub decision: u64,
     /// `before` or `after` looking at results.
@@ -21,6 +25,15 @@ pub struct LeftOutJson {
     pub by: String,
     /// When.
     pub at: String,
+}
+
+/// A recording that is left out on purpose.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct LeftOutJson {
+    /// Key of the recording.
+    pub key: String,
+    /// The decision.
+    pub exclusion: ExclusionJson,
 }
 
 /// Something that happened, as the reviewer noted it.
@@ -57,17 +70,24 @@ pub struct ClockPointJson {
     pub shift_ms: i64,
 }
 
+impl From<&Exclusion> for ExclusionJson {
+    fn from(exclusion: &Exclusion) -> ExclusionJson {
+        ExclusionJson {
+            source: exclusion.source.clone(),
+            from: exclusion.stretch.map(|s| s.0.utc_text()),
+            until: exclusion.stretch.map(|s| s.1.utc_text()),
+            decision: exclusion.decision,
+            looked: exclusion.looked.code().to_owned(),
+            reason: exclusion.reason.clone(),
+            by: exclusion.by.clone(),
+            at: exclusion.at.clone(),
+        }
+    }
+}
+
 impl From<&LeftOut> for LeftOutJson {
     fn from(left_out: &LeftOut) -> LeftOutJson {
-        let decided = &left_out.exclusion;
-        LeftOutJson {
-            key: left_out.key.clone(),
-            decision: decided.decision,
-            looked: decided.looked.code().to_owned(),
-            reason: decided.reason.clone(),
-            by: decided.by.clone(),
-            at: decided.at.clone(),
-        }
+        LeftOutJson { key: left_out.key.clone(), exclusion: ExclusionJson::from(&left_out.exclusion) }
     }
 }
 

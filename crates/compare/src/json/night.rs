@@ -2,7 +2,7 @@
 
 use super::decided::stretches;
 use super::device::letters;
-use super::{ClockJson, DeviceNightJson, LeftOutJson, MeasuresJson, NoteJson, RemarkJson};
+use super::{ClockJson, DeviceNightJson, ExclusionJson, LeftOutJson, MeasuresJson, NoteJson, RemarkJson};
 use crate::NightComparison;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -43,6 +43,8 @@ pub struct NightJson {
     pub notes: Vec<NoteJson>,
     /// Stretches that are left out of every figure of the night on purpose: start and end.
     pub excluded: Vec<[String; 2]>,
+    /// Every decision of the night that leaves out a stretch.
+    pub exclusions: Vec<ExclusionJson>,
     /// Recordings that are left out on purpose.
     pub left_out: Vec<LeftOutJson>,
     /// What the reviewer noted.
@@ -72,6 +74,7 @@ impl From<&NightComparison> for NightJson {
             measures: MeasuresJson::from(&night.measures),
             notes: night.notes.iter().map(NoteJson::from).collect(),
             excluded: stretches(&night.excluded),
+            exclusions: night.exclusions.iter().map(ExclusionJson::from).collect(),
             left_out: night.left_out.iter().map(LeftOutJson::from).collect(),
             remarks: night.remarks.iter().map(RemarkJson::from).collect(),
             reference_clock: night.reference_clock.as_ref().map(ClockJson::from),

@@ -7,8 +7,8 @@ use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson};
-use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
-use counterpane_model::{ClockPoint, ClockSetting, Instant, Scheme, ScoredBy, Severity, Source, Stage, Zone};
+use counterpane_compare::{Agreement, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison};
+use counterpane_model::{ClockPoint, ClockSetting, Exclusion, Scheme, ScoredBy, Severity, Source, Stage, Zone};
 use counterpane_stats::Figure;
 use counterpane_store::StoredFinding;
 
@@ -109,7 +109,9 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
         out.paragraph(format_args!("{}: {}", name_in(n, d), clean(d.not_compared.as_deref().unwrap_or_default())))?;
     }
-    print_decided(n, &zone, out)?;
+    for sentence in decided_sentences(n)? {
+        out.paragraph(sentence)?;
+    }
     out.paragraph("minutes: of the reference in the window; of a device in the epochs that both scored, and device minus reference in the same epochs")?;
     let head = ["source", "sleep", "", "wake", "", "light", "", "N3", "", "R", ""];
     let mut rows = vec![reference_minutes(n)];
@@ -121,46 +123,60 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     out.line("")
 }
 
-/// Says what the reviewer left out or corrected, and what the numbers are without the correction.
-fn print_decided(n: &NightComparison, zone: &Zone, out: &mut Out) -> anyhow::Result<()> {
-    let stretch = |(from, until): &(Instant, Instant)| format!("{}-{}", zone.clock_of(*from), zone.clock_of(*until));
-    let all = |of: &[(Instant, Instant)]| of.iter().map(stretch).collect::<Vec<_>>().join(", ");
-    if !n.excluded.is_empty() {
-        out.paragraph(format_args!("left out of every figure: {}", all(&n.excluded)))?;
+/// What the reviewer left out or corrected in a night, a sentence each, with what the numbers are without the correction.
+pub(crate) fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<String>> {
+    let zone = Zone::named(&n.zone)?;
+    let why = |e: &Exclusion| {
+        let day = e.at.get(..10).unwrap_or(&e.at);
+        let (by, reason) = (clean(&e.by), clean(&e.reason));
+        format!("decision {} ({by}, {day}), {} looking: {reason}", e.decision, e.looked.code())
+    };
+    let mut out = Vec::new();
+    for e in &n.exclusions {
+        let Some((from, until)) = e.stretch else { continue };
+        let who = e.source.as_deref().map_or_else(|| "everything".to_owned(), clean);
+        out.push(format!("{who}: left out from {} to {} by {}", zone.clock_of(from), zone.clock_of(until), why(e)));
     }
     for left_out in &n.left_out {
-        let e = &left_out.exclusion;
-        out.paragraph(format_args!(
-            "{}: left out by decision {}, {} looking: {}",
-            clean(left_out.source.name()),
-            e.decision,
-            e.looked.code(),
-            clean(&e.reason)
-        ))?;
+        out.push(format!("{}: left out by {}", clean(left_out.source.name()), why(&left_out.exclusion)));
     }
     for d in &n.devices {
-        let own: Vec<_> = d.excluded.iter().filter(|e| !n.excluded.contains(e)).copied().collect();
-        if !own.is_empty() {
-            out.paragraph(format_args!("{}: left out of its figures: {}", name_in(n, d), all(&own)))?;
-        }
         if let Some(clocked) = &d.clock {
-            let before = clocked.as_exported.agreement.as_ref();
-            out.paragraph(format_args!(
-                "{}: its clock is corrected by {} (decision {}: {}); on its own clock: agree {}, kappa {}",
+            let figures = |a: Option<&Agreement>| match a {
+                Some(a) => format!("agree {}, kappa {}", share(a.accuracy), two(a.kappa)),
+                None => "not compared".to_owned(),
+            };
+            out.push(format!(
+                "{}: its clock is corrected by {} (decision {}: {}): {}; on its own clock: {}",
                 name_in(n, d),
                 shifts(&clocked.setting),
                 clocked.setting.decision,
                 clean(&clocked.setting.reason),
-                before.map_or_else(|| "-".into(), |a| share(a.accuracy)),
-                before.map_or_else(|| "-".into(), |a| two(a.kappa))
-            ))?;
+                figures(d.agreement.as_ref()),
+                figures(clocked.as_exported.agreement.as_ref())
+            ));
         }
     }
     if let Some(setting) = &n.reference_clock {
         let reason = clean(&setting.reason);
-        out.paragraph(format_args!("the reference's clock is corrected by {}: {reason}", shifts(setting)))?;
+        out.push(format!("the reference's clock is corrected by {}: {reason}", shifts(setting)));
     }
-    Ok(())
+    Ok(out)
+}
+
+/// What each device has over all nights with and without what was left out on purpose, a sentence each.
+pub(crate) fn with_and_without(compared: &Comparison, whole: &Comparison) -> Vec<String> {
+    let figures = |d: &DeviceSummary| match &d.pooled {
+        Some(a) => format!("n {}, agree {}, kappa {}", a.n, share(a.accuracy), two(a.kappa)),
+        None => "not compared".to_owned(),
+    };
+    let both = |d: &DeviceSummary| {
+        let without = compared.devices.iter().find(|o| o.name == d.name).map_or("not compared".to_owned(), figures);
+        let with = figures(d);
+        (with != without)
+            .then(|| format!("{}, all epochs: {without}; with what was left out on purpose: {with}", clean(&d.name)))
+    };
+    whole.devices.iter().filter_map(both).collect()
 }
 
 /// Returns `-3:00 min`, or the first and last of several shifts as `-3:00 to -2:40 min`.

@@ -33,7 +33,14 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
-    let Compared { comparison, recordings, findings, left_out, with_excluded: _ } = compared;
+    let Compared { comparison, recordings, findings, mut left_out, with_excluded } = compared;
+    for night in &comparison.nights {
+        let name = format!("{}/{}", night.participant, night.night);
+        left_out.extend(compare::decided_sentences(night)?.into_iter().map(|s| format!("{name}: {s}")));
+    }
+    if let Some(whole) = &with_excluded {
+        left_out.extend(compare::with_and_without(&comparison, whole));
+    }
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),

@@ -117,6 +117,7 @@ fn night(label: &str, start: Instant, seed: u64) -> NightComparison {
         reference: truth,
         notes: vec![note(start, 200, None, NoteKind::OutOfBed, "bathroom")],
         excluded: Vec::new(),
+        exclusions: Vec::new(),
         left_out: Vec::new(),
         remarks: if label == "2026-04-04" { remarks() } else { Vec::new() },
         reference_clock: None,
