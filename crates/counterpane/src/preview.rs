@@ -131,6 +131,11 @@ pub(crate) fn sum(file: &File, out: &mut Out) -> anyhow::Result<()> {
 }
 
 fn store(file: &File, out: &mut Out) -> anyhow::Result<()> {
+    if file.recordings.is_empty() {
+        return out.paragraph(
+            "nothing was stored, and without --dry-run nothing would be: it was imported before in the same way",
+        );
+    }
     let nights: Vec<String> = file.new_nights.iter().map(|n| n.label.clone()).collect();
     let declared = match nights.as_slice() {
         [] => String::new(),

@@ -52,8 +52,9 @@ const NEAREST: usize = 3;
 fn nothing_fits(path: &Path, look: &Sniff, mut near: Vec<(Match, Definition)>) -> String {
     let limit = look.limit.map(|(name, value)| how_to_raise(name, value)).unwrap_or_default();
     let mut out = format!("no definition fits: the file looks like {}{limit}", look.sentence);
-    // One that has only the format in common is not near.
-    near.retain(|(m, _)| m.held.len() > 1 || (m.held.len() == 1 && m.failed.len() == 1 && !look.formats.is_empty()));
+    // One of another format is not near, and neither is one that has only the format in common.
+    let of_format = |m: &Match| m.held.iter().any(|fact| fact.starts_with("it looks like"));
+    near.retain(|(m, _)| of_format(m) && (m.held.len() > 1 || m.failed.len() == 1));
     near.sort_by_key(|(m, d)| (m.failed.len(), std::cmp::Reverse(m.held.len()), d.id().to_owned()));
     for (found, definition) in near.iter().take(NEAREST) {
         let facts = found.held.len() + found.failed.len();
