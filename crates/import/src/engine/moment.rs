@@ -320,7 +320,7 @@ fn unreadable(time: &Time, text: &str, locator: Locator) -> Fault {
         Some(Reading::Wall(wall)) => other_calendar(text, wall.year(), locator.clone()),
         _ => None,
     });
-    if let Some(fault) = untrusted {
+    if let Some(fault) = untrusted.or_else(|| era_of_japan(text, &locator)) {
         return fault;
     }
     let message = format!("`{text}` is not a time in the form {}", ways.join(" or "));
@@ -331,19 +331,35 @@ fn unreadable(time: &Time, text: &str, locator: Locator) -> Fault {
     }
 }
 
+/// What helps where years are counted otherwise.
+const GREGORIAN: &str = "export the file again with the Gregorian calendar: years are never converted here";
+
 /// Returns the fault of a year that is not of the Gregorian calendar, if it looks like one.
 ///
-/// The Buddhist calendar counts 543 years more, the Persian one 621 or 622 less; the Islamic one has years of
-/// the moon (common knowledge, no source).
+/// The Buddhist calendar counts 543 years more, the Persian one 621 or 622 less. The Islamic one has years of the
+/// moon, 0.970224 of a year of the sun, and began in July 622 (common knowledge, no source): its 1447 began in
+/// June 2025. The Persian calendar is at 1405 in 2026, so that later years are more likely Islamic.
 fn other_calendar(text: &str, year: i16, locator: Locator) -> Option<Fault> {
+    let islamic = (621.57 + 0.970_224 * f64::from(year)).floor();
     let meant = match year {
         2443..=2743 => format!("{} in the Buddhist calendar", year - 543),
-        1278..=1579 => format!("{} in the Persian calendar, or a year of the Islamic one", year + 621),
+        1278..=1420 => format!("{} in the Persian calendar, or a year of the Islamic one", year + 621),
+        1421..=1579 => format!("{islamic} or {} in the Islamic calendar, or a year of the Persian one", islamic + 1.0),
         _ => return None,
     };
     let message = format!("`{text}` has the year {year}, which is {meant}");
-    let help = "export the file again with the Gregorian calendar: years are never converted here";
-    Some(Fault::new(&kinds::time_unreadable::KIND, message, locator).help(help))
+    Some(Fault::new(&kinds::time_unreadable::KIND, message, locator).help(GREGORIAN))
+}
+
+/// Returns the fault of a date that counts the years of an era of Japan, such as `令和8年4月4日` or `R8/04/04`.
+fn era_of_japan(text: &str, locator: &Locator) -> Option<Fault> {
+    let named = ["令和", "平成", "昭和"].iter().any(|era| text.contains(era));
+    let mut letters = text.trim().chars();
+    let short = matches!(letters.next(), Some('R' | 'H' | 'S'))
+        && letters.next().is_some_and(|c| c.is_ascii_digit())
+        && text.contains(['.', '/', '-', '年']);
+    let message = format!("`{text}` counts the years of an era of Japan (R is Reiwa, H Heisei, S Showa)");
+    (named || short).then(|| Fault::new(&kinds::time_unreadable::KIND, message, locator.clone()).help(GREGORIAN))
 }
 
 /// Returns the fault of a unit that is not one of time.
