@@ -1,18 +1,4 @@
-use crate::common::{Bench, root};
-use std::path::Path;
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            std::fs::copy(&path, &target).unwrap();
-        }
-    }
-}
+use crate::common::{Bench, copy_folder, root};
 
 #[test]
 fn every_shipped_definition_passes_its_trial() {
@@ -27,7 +13,7 @@ fn every_shipped_definition_passes_its_trial() {
 #[test]
 fn a_broken_golden_fails_and_shows_the_line() {
     let bench = Bench::new();
-    copy(&root().join("importers/ring-a"), &bench.path("ring-a"));
+    copy_folder(&root().join("importers/ring-a"), &bench.path("ring-a"));
     let golden = bench.path("ring-a/samples/two-nights.expected");
     let text = std::fs::read_to_string(&golden).unwrap();
     std::fs::write(&golden, text.replacen("  W  ", "  R  ", 1).replacen("  W ", "  R ", 1)).unwrap();
@@ -39,7 +25,7 @@ fn a_broken_golden_fails_and_shows_the_line() {
 #[test]
 fn a_definition_that_points_at_the_wrong_place_or_misreads_fails() {
     let bench = Bench::new();
-    copy(&root().join("importers/ring-a"), &bench.path("ring-a"));
+    copy_folder(&root().join("importers/ring-a"), &bench.path("ring-a"));
     let toml = bench.path("ring-a/importer.toml");
     let text = std::fs::read_to_string(&toml).unwrap();
     std::fs::write(
@@ -58,7 +44,7 @@ fn a_folder_without_definitions_or_samples_is_answered_with_what_is_missing() {
     let bench = Bench::new();
     std::fs::create_dir(bench.path("empty")).unwrap();
     assert!(bench.line("definition test empty").ends(2).stderr.contains("holds no importer.toml"));
-    copy(&root().join("importers/ring-a"), &bench.path("a"));
+    copy_folder(&root().join("importers/ring-a"), &bench.path("a"));
     std::fs::remove_file(bench.path("a/samples/two-nights.toml")).unwrap();
     let said = bench.line("definition test a").ends(2).stderr;
     assert!(said.contains("write what the command line would say of the sample"), "{said}");

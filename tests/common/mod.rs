@@ -98,3 +98,17 @@ impl Bench {
         self.run(&line.split_whitespace().collect::<Vec<_>>())
     }
 }
+
+/// Copies a folder with all that is in it.
+pub(crate) fn copy_folder(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).unwrap();
+    for entry in std::fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy_folder(&path, &target);
+        } else {
+            std::fs::copy(&path, &target).unwrap();
+        }
+    }
+}

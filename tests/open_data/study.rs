@@ -1,9 +1,8 @@
 //! A study of open recordings, and what its store says.
 
-use crate::common::{Bench, root};
+use crate::common::{Bench, copy_folder, root};
 use serde_json::Value;
 use std::collections::BTreeMap;
-use std::path::Path;
 
 /// Makes a study in UTC whose own importers are those of this folder.
 pub(crate) fn study(bench: &Bench, declarations: &str) {
@@ -11,20 +10,7 @@ pub(crate) fn study(bench: &Bench, declarations: &str) {
     let toml = bench.path("study/study.toml");
     let text = std::fs::read_to_string(&toml).unwrap();
     std::fs::write(&toml, format!("{text}\n{declarations}")).unwrap();
-    copy(&root().join("tests/open_data/importers"), &bench.path("study/importers"));
-}
-
-fn copy(from: &Path, to: &Path) {
-    std::fs::create_dir_all(to).unwrap();
-    for entry in std::fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            std::fs::copy(&path, &target).unwrap();
-        }
-    }
+    copy_folder(&root().join("tests/open_data/importers"), &bench.path("study/importers"));
 }
 
 /// Epochs of 30 s in each mark, from the store's own view.

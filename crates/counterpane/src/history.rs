@@ -1,7 +1,7 @@
 //! What was said and decided of a night, in order, also what no longer stands.
 
 use crate::output::{Out, clean, table};
-use counterpane_model::{Instant, Night, Note, NoteKind, Zone};
+use counterpane_model::{ClockPoint, Decided, Instant, Night, Note, NoteKind, Zone};
 use counterpane_store::{Act, Past, Stored, Study};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -166,12 +166,16 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
         }
         Act::ClockSet(a) if a.points.is_empty() => format!("took the clock of {} as it is: {}", a.source, a.reason),
         Act::ClockSet(a) => {
-            let shifts: Vec<String> = a.points.iter().map(|p| format!("{:+} s", p.shift_ms as f64 / 1000.0)).collect();
-            format!("corrected the clock of {} by {}: {}", a.source, shifts.join(", "), a.reason)
+            format!("corrected the clock of {} by {}: {}", a.source, seconds(&a.points), a.reason)
         }
         Act::Count { recording, reason } => format!("let {recording} count: {reason}"),
         Act::Withdraw { decision, reason } => format!("took back decision {decision}: {reason}"),
     }
+}
+
+/// Returns what is added at each point, such as `-185 s, -180 s`.
+fn seconds(points: &[ClockPoint]) -> String {
+    points.iter().map(|p| format!("{:+} s", p.shift_ms as f64 / 1000.0)).collect::<Vec<_>>().join(", ")
 }
 
 /// Something that happened in a night, with the letter that stands for it on the hypnogram.
@@ -183,9 +187,8 @@ pub(crate) struct Happened {
 
 /// Returns what the reviewer and the recordings that count say happened, in order of time; lights are shown
 /// by themselves.
-pub(crate) fn happened(study: &Study, night: &Night, stored: &[Stored]) -> anyhow::Result<Vec<Happened>> {
-    let decided = study.decided(&night.participant, &night.label)?;
-    let ours = decided.notes.into_iter().map(|n| (n.note, n.source.map(|s| clean(&s)).unwrap_or_default()));
+pub(crate) fn happened(decided: &Decided, stored: &[Stored]) -> Vec<Happened> {
+    let ours = decided.notes.iter().map(|n| (n.note.clone(), n.source.as_deref().map(clean).unwrap_or_default()));
     let theirs = stored.iter().filter(|s| s.counts).flat_map(|s| {
         let by = clean(s.recording.source.name());
         s.recording.notes.iter().map(move |n| (n.clone(), by.clone()))
@@ -195,7 +198,7 @@ pub(crate) fn happened(study: &Study, night: &Night, stored: &[Stored]) -> anyho
     all.sort_by(|a, b| (a.0.at, &a.1).cmp(&(b.0.at, &b.1)));
     // After 26 the letters run out; what comes later is listed without a place on the hypnogram.
     let letters = ('a'..='z').chain(std::iter::repeat('+'));
-    Ok(all.into_iter().zip(letters).map(|((note, by), letter)| Happened { letter, note, by }).collect())
+    all.into_iter().zip(letters).map(|((note, by), letter)| Happened { letter, note, by }).collect()
 }
 
 /// Prints what happened, a line each.
@@ -213,8 +216,7 @@ pub(crate) fn print_happened(happened: &[Happened], zone: &Zone, out: &mut Out) 
 }
 
 /// Prints what the reviewer decided of a night that still holds, for `show`.
-pub(crate) fn print_decided(study: &Study, night: &Night, zone: &Zone, out: &mut Out) -> anyhow::Result<()> {
-    let decided = study.decided(&night.participant, &night.label)?;
+pub(crate) fn print_decided(decided: &Decided, zone: &Zone, out: &mut Out) -> anyhow::Result<()> {
     let clock = |t| zone.clock_of(t);
     for e in &decided.exclusions {
         let who = e.source.as_deref().map_or_else(|| "everything".to_owned(), clean);
@@ -223,11 +225,10 @@ pub(crate) fn print_decided(study: &Study, night: &Night, zone: &Zone, out: &mut
         out.paragraph(format_args!("left out{when}: {who}, {looked} looking: {reason} (decision {})", e.decision))?;
     }
     for c in &decided.clocks {
-        let shifts: Vec<String> = c.points.iter().map(|p| format!("{:+} s", p.shift_ms as f64 / 1000.0)).collect();
         out.paragraph(format_args!(
             "clock of {} corrected by {}: {} (decision {}); the times above are its own",
             clean(&c.source),
-            shifts.join(", "),
+            seconds(&c.points),
             clean(&c.reason),
             c.decision
         ))?;

@@ -5,6 +5,7 @@ use counterpane_store::summary::Received;
 use counterpane_store::{Config, Study};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One unit, or one scorer, on one night.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -32,23 +33,23 @@ pub(crate) struct Owed {
 
 /// Returns a row for each source that is expected or received, by night and source.
 pub(crate) fn all(study: &Study) -> anyhow::Result<Vec<Owed>> {
-    let received = study.received()?;
+    let mut received: BTreeMap<(String, String), Vec<Received>> = BTreeMap::new();
+    for one in study.received()? {
+        received.entry((one.participant.clone(), one.label.clone())).or_default().push(one);
+    }
+    let wearings = Wearings::of(study.config());
     let mut out = Vec::new();
     for night in study.nights() {
         let decided = study.decided(&night.participant, &night.label)?;
-        let of_night: Vec<&Received> =
-            received.iter().filter(|r| r.participant == night.participant && r.label == night.label).collect();
-        let expected = expected_on(study.config(), night);
+        let of_night = received.remove(&(night.participant.clone(), night.label.clone())).unwrap_or_default();
+        let expected = expected_on(study.config(), &wearings, night);
         let mut sources: Vec<&str> =
             expected.iter().copied().chain(of_night.iter().map(|r| r.source.as_str())).collect();
         sources.sort_unstable();
         sources.dedup();
         for source in sources {
-            let there = of_night.iter().find(|r| r.source == source).copied();
-            let excluded = decided
-                .exclusions
-                .iter()
-                .any(|e| e.stretch.is_none() && e.source.as_deref().is_none_or(|s| s == source));
+            let there = of_night.iter().find(|r| r.source == source);
+            let excluded = decided.excludes_piece(source).is_some();
             out.push(row(night, source, expected.contains(&source), there, excluded));
         }
     }
@@ -85,12 +86,29 @@ fn is_typed(definition: &str) -> bool {
     definition.split('-').any(|word| word == "typed")
 }
 
+/// The wearings of study.toml, laid out so that a night does not look through all of them.
+struct Wearings<'a> {
+    units: BTreeSet<&'a str>,
+    worn: BTreeSet<(&'a str, &'a str, &'a str)>,
+}
+
+impl<'a> Wearings<'a> {
+    fn of(config: &'a Config) -> Wearings<'a> {
+        let worn: BTreeSet<_> = config
+            .wearings
+            .iter()
+            .map(|w| (w.unit.get_ref().as_str(), w.participant.get_ref().as_str(), w.night.get_ref().as_str()))
+            .collect();
+        Wearings { units: worn.iter().map(|w| w.0).collect(), worn }
+    }
+}
+
 /// Returns the units and scorers that are expected on a night.
-fn expected_on<'a>(config: &'a Config, night: &Night) -> Vec<&'a str> {
+fn expected_on<'a>(config: &'a Config, wearings: &Wearings<'_>, night: &Night) -> Vec<&'a str> {
     let units = config.units.iter().filter(|unit| {
-        let mut of_unit = config.wearings.iter().filter(|w| w.unit.get_ref() == unit.name.get_ref()).peekable();
-        if of_unit.peek().is_some() {
-            return of_unit.any(|w| w.participant.get_ref() == &night.participant && w.night.get_ref() == &night.label);
+        let name = unit.name.get_ref().as_str();
+        if wearings.units.contains(name) {
+            return wearings.worn.contains(&(name, night.participant.as_str(), night.label.as_str()));
         }
         unit.participant.as_ref().is_some_and(|p| p.get_ref() == &night.participant)
             || (unit.participant.is_none() && config.participants.len() == 1)

@@ -139,13 +139,23 @@ impl Decided {
     /// Returns the exclusion of a whole source, or of the night, that covers this source, if there is one.
     #[must_use]
     pub fn excludes(&self, source: &Source) -> Option<&Exclusion> {
-        self.exclusions.iter().find(|e| e.stretch.is_none() && concerns(e.source.as_deref(), source))
+        self.excludes_piece(source.piece())
+    }
+
+    /// The same of a unit or a scorer by its name, which need not have a recording.
+    #[must_use]
+    pub fn excludes_piece(&self, piece: &str) -> Option<&Exclusion> {
+        self.exclusions.iter().find(|e| e.stretch.is_none() && concerns(e.source.as_deref(), piece))
     }
 
     /// Returns the stretches of a source that are left out, in order of decision.
     #[must_use]
     pub fn stretches_of(&self, source: &Source) -> Vec<(Instant, Instant)> {
-        self.exclusions.iter().filter(|e| concerns(e.source.as_deref(), source)).filter_map(|e| e.stretch).collect()
+        self.exclusions
+            .iter()
+            .filter(|e| concerns(e.source.as_deref(), source.piece()))
+            .filter_map(|e| e.stretch)
+            .collect()
     }
 
     /// Returns the correction of a source's clock, if there is one.
@@ -162,8 +172,8 @@ impl Decided {
 }
 
 /// Says whether a decision about a source, or about everything, concerns this one.
-fn concerns(decided: Option<&str>, source: &Source) -> bool {
-    decided.is_none_or(|name| name == source.piece())
+fn concerns(decided: Option<&str>, piece: &str) -> bool {
+    decided.is_none_or(|name| name == piece)
 }
 
 /// Returns what is to be added to a time of the source, in milliseconds; 0 without a point.

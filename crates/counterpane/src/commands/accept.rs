@@ -2,12 +2,13 @@
 
 use crate::cli::Cli;
 use crate::commands::{explain, show};
+use crate::deciding::{decide, reason};
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::wording::{and, count};
 use anyhow::bail;
 use counterpane_model::{Accepted, Severity};
-use counterpane_store::{Act, Deed};
+use counterpane_store::Act;
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -34,9 +35,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             bail!("`{}` holds nothing back, so there is nothing to accept; it stays in the report", kind.code)
         }
     };
-    if args.reason.trim().is_empty() {
-        bail!("give the reason in words: --reason \"…\"");
-    }
+    reason(&args.reason)?;
     let mut study = opening::to_write(cli)?;
     let night = show::find_night(&study, &args.night)?;
     let recording = args.source.as_ref().map(|s| show::find_recording(&study, &night, s)).transpose()?;
@@ -59,9 +58,6 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let mut recordings: Vec<Option<String>> = open.iter().map(|f| f.finding.recording.clone()).collect();
     recordings.sort_unstable();
     recordings.dedup();
-    let Some(by) = opening::author(cli, &study) else {
-        bail!("say who decides: --author NAME, or `author = \"…\"` in study.toml");
-    };
     for recording in recordings {
         let act = Act::Accept {
             code: args.code.clone(),
@@ -70,7 +66,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             recording,
             reason: args.reason.clone(),
         };
-        study.decide(Deed::New { at: &opening::now(), by: &by }, &act, &opening::checker)?;
+        decide(cli, &mut study, &act)?;
     }
     out.say(format_args!(
         "accepted {} of `{}` in {}/{}; {then}",

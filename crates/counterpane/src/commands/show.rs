@@ -208,11 +208,12 @@ fn print(
     let newer = if any(&|s| !s.counts) { "; ~ is a newer export, which does not count" } else { "" };
     out.paragraph(format_args!("minutes as the source gives them{claims}{notes}{newer}"))?;
     out.line("")?;
-    let happened = history::happened(study, night, stored)?;
+    let decided = study.decided(&night.participant, &night.label)?;
+    let happened = history::happened(&decided, stored);
     let marks: Vec<(Instant, char)> = happened.iter().map(|h| (h.note.at, h.letter)).collect();
     out.raw(&hypnogram(zone, stored, &marks, out))?;
     history::print_happened(&happened, zone, out)?;
-    history::print_decided(study, night, zone, out)?;
+    history::print_decided(&decided, zone, out)?;
     out.paragraph("Stages of devices are estimates, and nothing here is a diagnosis.")?;
     let shown: Vec<&StoredFinding> = findings.iter().filter(|f| f.finding.severity != Severity::Info).collect();
     if !shown.is_empty() {
