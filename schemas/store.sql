@@ -54,16 +54,20 @@ CREATE TABLE night (
   CHECK (from_ms < until_ms)
 ) STRICT;
 
--- A unit on a night.
+-- A unit on a night. `before_unit` and `before_night_id` name the wearing before it whose versions are known: of the
+-- same unit, or where it has none, of the same device.
 CREATE TABLE wearing (
-  unit     TEXT NOT NULL REFERENCES unit (name),
-  night_id INTEGER NOT NULL REFERENCES night (id),
-  site     TEXT,
-  side     TEXT,
-  firmware TEXT,
-  app      TEXT,
+  unit            TEXT NOT NULL REFERENCES unit (name),
+  night_id        INTEGER NOT NULL REFERENCES night (id),
+  site            TEXT,
+  side            TEXT,
+  firmware        TEXT,
+  app             TEXT,
+  before_unit     TEXT,
+  before_night_id INTEGER,
   PRIMARY KEY (unit, night_id)
 ) STRICT, WITHOUT ROWID;
+CREATE INDEX wearing_by_night ON wearing (night_id);
 
 -- Files as received, kept under originals/, and definitions, kept there too.
 CREATE TABLE original (
@@ -146,12 +150,16 @@ CREATE TABLE note (
   PRIMARY KEY (recording_id, seq)
 ) STRICT, WITHOUT ROWID;
 
--- A recording on the grid of its night: one letter an epoch of 30 s, see `letter`.
+-- A recording on the grid of its night: one letter an epoch of 30 s, see `letter`. `contents` is a hash of its
+-- stages and their lengths, whatever the day: two recordings that share it are copies. It is empty where there are
+-- too few changes of stage to tell.
 CREATE TABLE strip (
   recording_id INTEGER PRIMARY KEY REFERENCES recording (id) ON DELETE CASCADE,
   start_ms     INTEGER NOT NULL,
-  letters      TEXT NOT NULL
+  letters      TEXT NOT NULL,
+  contents     TEXT
 ) STRICT;
+CREATE INDEX strip_by_contents ON strip (contents);
 
 CREATE TABLE letter (
   letter TEXT PRIMARY KEY,
@@ -191,7 +199,7 @@ CREATE TABLE finding (
 CREATE INDEX finding_by_night ON finding (night_id);
 CREATE INDEX finding_by_recording ON finding (recording_id);
 
--- Errors that the reviewer accepted, with the reason.
+-- Errors that the reviewer accepted, with the reason. With a `locator`, the one at that place only.
 CREATE TABLE acceptance (
   decision     INTEGER PRIMARY KEY REFERENCES decision (n),
   code         TEXT NOT NULL,
@@ -199,7 +207,8 @@ CREATE TABLE acceptance (
   recording    TEXT,
   reason       TEXT NOT NULL,
   by           TEXT NOT NULL,
-  at           TEXT NOT NULL
+  at           TEXT NOT NULL,
+  locator      TEXT
 ) STRICT;
 CREATE INDEX acceptance_by_night ON acceptance (night_id);
 
@@ -366,4 +375,5 @@ WHERE (r.id IS NULL OR r.stands)
   AND NOT EXISTS (
     SELECT 1 FROM acceptance a
     WHERE a.code = f.code AND a.night_id = f.night_id AND a.recording IS r.key
+      AND (a.locator IS NULL OR a.locator = f.locator)
   );

@@ -2,34 +2,59 @@
 
 use counterpane_model::{Accepted, Kind, Severity};
 
-/// Returns the catalogue section of a kind of finding in Markdown, ending in a line end.
-///
-/// The heading is the code, so that it is the anchor of the section too. The binary prints it for
-/// `explain CODE` and joins all of them into `docs/findings.md`.
+/// The page of a kind of finding in whole sentences, for whatever lays it out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Page {
+    /// What was found.
+    pub title: String,
+    /// What its severity means.
+    pub severity: &'static str,
+    /// Why it matters.
+    pub why: String,
+    /// What to do.
+    pub help: String,
+    /// What is computed when it is accepted, or why it cannot be.
+    pub accepted: String,
+}
+
+/// Returns the page of a kind of finding.
 #[must_use]
-pub fn catalogue_entry(kind: &Kind) -> String {
-    let Kind { code, severity, title, why, example, help, accepted } = kind;
-    let meaning = meaning(*severity);
-    let accepted = match accepted {
+pub fn page_of(kind: &Kind) -> Page {
+    let accepted = match kind.accepted {
         Accepted::Then(what) => format!("It can be accepted with a reason (`counterpane accept`). Then {what}."),
         Accepted::Never(why) => format!("It cannot be accepted: {why}."),
         Accepted::NotNeeded => "Nothing is held back for it, so there is nothing to accept.".into(),
     };
+    Page {
+        title: ended(kind.title),
+        severity: meaning(kind.severity),
+        why: ended(kind.why),
+        help: ended(kind.help),
+        accepted,
+    }
+}
+
+/// Returns the catalogue section of a kind of finding in Markdown, ending in a line end.
+///
+/// The heading is the code, so that it is the anchor of the section too. All of them together are
+/// `docs/findings.md`.
+#[must_use]
+pub fn catalogue_entry(kind: &Kind) -> String {
+    let Page { title, severity: meaning, why, help, accepted } = page_of(kind);
+    let Kind { code, severity, example, .. } = kind;
     format!(
-        "## {code}\n\n{title}.\n\n\
+        "## {code}\n\n{title}\n\n\
          **Severity:** {severity}. {meaning}\n\n\
          **Why it matters.** {why}\n\n\
          **Example.**\n\n```text\n{example}\n```\n\n\
          **What to do.** {help}\n\n\
          **When it is accepted.** {accepted}\n",
-        title = capitalised(title),
-        why = ended(why),
-        help = ended(help),
     )
 }
 
 /// Returns what a severity means, in one sentence.
-fn meaning(severity: Severity) -> &'static str {
+#[must_use]
+pub fn meaning(severity: Severity) -> &'static str {
     match severity {
         Severity::Error => "A number computed from this would be wrong, so it is held out of comparisons.",
         Severity::Warning => "The numbers stand, but the report must say so.",

@@ -1,9 +1,9 @@
 //! Nights and recordings for tests, from short texts.
 
-use crate::{Check, NightUnderCheck};
+use crate::Check;
 use counterpane_model::{
-    Claim, Fold, Instant, Lights, Locator, Night, NightKind, Quantity, Recording, ScoredBy, Source, Span, Stage,
-    TimeBasis, Vocabulary, Zone,
+    Claim, Fold, Instant, Lights, Locator, Night, NightFacts, NightKind, Quantity, Recording, ScoredBy, Source, Span,
+    Stage, TimeBasis, Vocabulary, Zone,
 };
 
 /// The night of 2026-04-04 of P01 in Asia/Tokyo, where no clock changes, from 18:00 to 14:00.
@@ -82,8 +82,13 @@ pub(crate) fn claim(quantity: Quantity, value: f64) -> Claim {
 
 /// What a check finds: `severity: message` in a line each, then the place.
 pub(crate) fn found(check: &Check, night: &Night, recordings: &[Recording]) -> String {
+    found_of(check, &NightFacts::of(night, recordings))
+}
+
+/// The same of a night of which more is known.
+pub(crate) fn found_of(check: &Check, night: &NightFacts<'_>) -> String {
     let mut found = Vec::new();
-    (check.check)(&NightUnderCheck { night, recordings }, &mut found);
+    (check.check)(night, &mut found);
     let mut out = String::new();
     for finding in found {
         assert_eq!(finding.code, check.kind.code);

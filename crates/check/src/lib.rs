@@ -7,6 +7,7 @@
 //! A check is one file of `checks/`: its facts in a `static`, one function, its tests. See
 //! [`CHECKS`] for the list.
 
+mod amounts;
 mod catalogue;
 mod checks;
 mod clock;
@@ -16,8 +17,9 @@ mod night;
 mod order;
 mod place;
 mod sample;
+mod series;
 mod words;
 
-pub use catalogue::catalogue_entry;
+pub use catalogue::{Page, catalogue_entry, meaning, page_of};
 pub use checks::{CHECKS, kind_of};
-pub use night::{Check, NightUnderCheck, check_night};
+pub use night::{Check, check_night};

@@ -2,16 +2,7 @@
 
 use crate::checks::CHECKS;
 use crate::order;
-use counterpane_model::{Finding, Kind, Lights, Night, Recording, Stage};
-
-/// A night with all its recordings, as the checks see it.
-#[derive(Clone, Copy, Debug)]
-pub struct NightUnderCheck<'a> {
-    /// The declared night.
-    pub night: &'a Night,
-    /// What every device and every scorer says about it, in the order of the store.
-    pub recordings: &'a [Recording],
-}
+use counterpane_model::{Finding, Kind, NightFacts, Stage};
 
 /// One check: the facts of what it finds, and the function that finds it.
 #[derive(Clone, Copy, Debug)]
@@ -19,30 +10,7 @@ pub struct Check {
     /// Code, severity, reasons and help of its findings.
     pub kind: Kind,
     /// Adds what it finds in the night to the list, in the order of time.
-    pub check: fn(&NightUnderCheck<'_>, &mut Vec<Finding>),
-}
-
-impl<'a> NightUnderCheck<'a> {
-    /// Returns the recordings of devices; one that holds nothing but notes is judged by nothing.
-    pub(crate) fn devices(&self) -> impl Iterator<Item = &'a Recording> + use<'a> {
-        self.recordings.iter().filter(|r| !r.source.is_reference() && !r.is_notes_only())
-    }
-
-    /// Returns lights off and on, where known, as a comparison with this reference takes them.
-    pub(crate) fn lights(&self, reference: &Recording) -> Lights {
-        self.night.lights_by(Some(reference), self.recordings)
-    }
-
-    /// Returns the reference that devices are held against: the first one that scores anything.
-    pub(crate) fn reference(&self) -> Option<&'a Recording> {
-        let scores = |r: &&Recording| r.source.is_reference() && r.spans.iter().any(|s| s.mark.stage().is_some());
-        self.recordings.iter().find(scores)
-    }
-
-    /// Returns a finding that speaks of the night as a whole.
-    pub(crate) fn finding(&self, kind: &Kind, message: String) -> Finding {
-        Finding { night: Some((self.night.participant.clone(), self.night.label.clone())), ..kind.finding(message) }
-    }
+    pub check: fn(&NightFacts<'_>, &mut Vec<Finding>),
 }
 
 /// Returns everything that the checks find in a night: errors first, then by recording and by place.
@@ -50,11 +18,10 @@ impl<'a> NightUnderCheck<'a> {
 /// For each code and recording a few samples are kept and all are counted: the sum of
 /// [`Finding::count`] over a code is how often it was found. The same input gives the same answer.
 #[must_use]
-pub fn check_night(night: &Night, recordings: &[Recording]) -> Vec<Finding> {
-    let under_check = NightUnderCheck { night, recordings };
+pub fn check_night(night: &NightFacts<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     for check in CHECKS {
-        (check.check)(&under_check, &mut found);
+        (check.check)(night, &mut found);
     }
     order::sort(&mut found);
     found
@@ -68,22 +35,24 @@ pub(crate) fn stage_list(stages: &[Stage]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fixture::{device, night, reference};
-    use counterpane_model::Severity;
+    use crate::fixture::{device, night, reference, time};
+    use counterpane_model::{Lights, Night, Severity};
 
     #[test]
     fn a_night_with_nothing_wrong_has_no_findings() {
         let sound = "22:00-22:20W 22:20-23:10Light 23:10-23:50N3 23:50-00:10R";
         let scored = "22:00-22:20W 22:20-23:10N2 23:10-23:50N3 23:50-00:10R";
-        assert_eq!(check_night(&night(), &[reference(scored), device(sound)]), []);
+        let lights = Lights { off: Some(time("Asia/Tokyo", "22:00")), on: Some(time("Asia/Tokyo", "00:10")) };
+        let night = Night { lights, ..night() };
+        assert_eq!(check_night(&NightFacts::of(&night, &[reference(scored), device(sound)])), []);
     }
 
     #[test]
     fn errors_come_first_then_the_recordings_in_order() {
-        let broken = device("22:00-22:30W 22:20-23:00Light 23:20-06:00N3 06:00-06:10R");
+        let broken = device("22:00-22:30W 22:20-23:00N3 23:20-06:00Light 06:00-06:10R");
         let mut second = broken.clone();
         second.key = "P01/2026-04-04/another".into();
-        let found = check_night(&night(), &[broken, second]);
+        let found = check_night(&NightFacts::of(&night(), &[broken, second]));
         let seen: Vec<_> = found.iter().map(|f| (f.code.as_ref(), f.recording.as_deref())).collect();
         let (another, ring) = (Some("P01/2026-04-04/another"), Some("P01/2026-04-04/ring-a-1"));
         assert_eq!(
@@ -107,7 +76,7 @@ mod tests {
         for span in recording.spans.iter_mut().step_by(2) {
             span.mark = counterpane_model::Mark::Off;
         }
-        let found = check_night(&night(), &[recording]);
+        let found = check_night(&NightFacts::of(&night(), &[recording]));
         let overlaps: Vec<_> = found.iter().filter(|f| f.code == "spans-overlap").collect();
         assert_eq!(overlaps.len(), crate::sample::SAMPLE);
         assert_eq!(overlaps.iter().map(|f| f.count).sum::<u64>(), 599);

@@ -150,9 +150,10 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
             let who = a.unit.as_ref().or(a.scorer.as_ref()).cloned().unwrap_or_default();
             format!("imported {} for {who} by {}", a.file, a.definition)
         }
-        Act::Accept { code, recording, reason, .. } => {
+        Act::Accept { code, recording, locator, reason, .. } => {
             let what = recording.as_deref().unwrap_or("the night");
-            format!("accepted {code} of {what}: {reason}")
+            let at = locator.as_ref().map(|l| format!(" at {l}")).unwrap_or_default();
+            format!("accepted {code} of {what}{at}: {reason}")
         }
         Act::Exclude(a) => {
             let when =

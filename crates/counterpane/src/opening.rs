@@ -4,7 +4,7 @@ use crate::cli::Cli;
 use crate::importing;
 use anyhow::Context as _;
 use counterpane_check::check_night;
-use counterpane_model::{Finding, Night, Recording};
+use counterpane_model::{Finding, NightFacts};
 use counterpane_store::{Access, Act, Decision, Deed, StoreError, Study};
 use std::path::PathBuf;
 
@@ -60,9 +60,9 @@ pub(crate) fn apply(study: &mut Study, decision: &Decision) -> anyhow::Result<()
     }
 }
 
-/// Runs the checks on the recordings of a night: what the store calls when a night changes.
-pub(crate) fn checker(night: &Night, recordings: &[Recording]) -> Vec<Finding> {
-    check_night(night, recordings)
+/// Runs the checks on a night: what the store calls when a night changes.
+pub(crate) fn checker(night: &NightFacts<'_>) -> Vec<Finding> {
+    check_night(night)
 }
 
 /// Returns who decides: `--author`, else `author` of study.toml; nobody is made up.

@@ -1,7 +1,7 @@
 //! What the reviewer knows and decides about a night, beside what the sources say.
 
 use crate::stage::UnknownWord;
-use crate::{Instant, Note, Recording, Source};
+use crate::{Finding, Instant, Note, Recording, Source};
 use serde::{Deserialize, Serialize};
 use std::str::FromStr;
 
@@ -122,9 +122,46 @@ pub struct NightNote {
     pub note: Note,
 }
 
+/// An error that the reviewer has looked at and lets stand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Acceptance {
+    /// Number of the decision.
+    pub decision: u64,
+    /// Code of the finding.
+    pub code: String,
+    /// The participant of the night.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Key of the recording; without one, the finding that speaks of the night as a whole.
+    pub recording: Option<String>,
+    /// Place of the one finding that is meant, as `check` prints it; without one, every finding of the recording with
+    /// this code.
+    pub locator: Option<String>,
+    /// Why.
+    pub reason: String,
+    /// Who decided.
+    pub by: String,
+    /// When: RFC 3339, UTC.
+    pub at: String,
+}
+
+impl Acceptance {
+    /// Says whether the acceptance speaks of a finding: the code, the recording, and the place where one is named.
+    #[must_use]
+    pub fn covers(&self, finding: &Finding) -> bool {
+        let place = finding.place.as_ref().map(|p| p.locator.to_string());
+        self.code == finding.code
+            && self.recording == finding.recording
+            && (self.locator.is_none() || self.locator == place)
+    }
+}
+
 /// All that the reviewer decided about one night and has not taken back.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Decided {
+    /// Errors that may stand, in order of decision.
+    pub acceptances: Vec<Acceptance>,
     /// What is left out, in order of decision.
     pub exclusions: Vec<Exclusion>,
     /// Corrections that apply: the newest of each source.

@@ -5,7 +5,9 @@
 //!
 //! Wall time becomes an instant in one place only: [`zone::Zone::instant_of`].
 
+pub mod contents;
 pub mod decided;
+pub mod facts;
 pub mod finding;
 pub mod grid;
 pub mod instant;
@@ -17,7 +19,8 @@ pub mod stage;
 pub mod typed;
 pub mod zone;
 
-pub use decided::{ClockPoint, ClockReading, ClockSetting, Decided, Exclusion, Looked, NightNote};
+pub use decided::{Acceptance, ClockPoint, ClockReading, ClockSetting, Decided, Exclusion, Looked, NightNote};
+pub use facts::{NightFacts, Twin, Wearing, WearingPair};
 pub use finding::{Accepted, Finding, Kind, Place, Severity};
 pub use grid::{Cell, EPOCH_MS, Grid};
 pub use instant::Instant;

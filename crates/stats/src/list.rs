@@ -1,10 +1,10 @@
 //! Every statistic of this crate with its facts.
 
 use crate::{
-    accuracy, balanced_accuracy, bias_index, bowker, cohen_kappa, exact_interval, f1, fleiss_kappa, gwet_ac1,
-    gwet_ac1_se, kappa_null_se, kappa_se, krippendorff_alpha, macro_f1, mcc, mcnemar, npv, pabak, percent_deviation,
-    ppv, prevalence_index, scott_pi, sensitivity, specificity, weighted_f1, weighted_kappa, wilson_interval,
-    worst_sensitivity,
+    accuracy, balanced_accuracy, bias_index, bowker, clock_offset, cohen_kappa, exact_interval, f1, fleiss_kappa,
+    gwet_ac1, gwet_ac1_se, kappa_null_se, kappa_se, krippendorff_alpha, macro_f1, mcc, mcnemar, npv, pabak,
+    percent_deviation, ppv, prevalence_index, scott_pi, sensitivity, specificity, weighted_f1, weighted_kappa,
+    wilson_interval, worst_sensitivity,
 };
 
 /// What a reader must know of a statistic.
@@ -34,6 +34,7 @@ pub const STATISTICS: &[&Statistic] = &[
     &balanced_accuracy::STATISTIC,
     &bias_index::STATISTIC,
     &bowker::STATISTIC,
+    &clock_offset::STATISTIC,
     &cohen_kappa::STATISTIC,
     &exact_interval::STATISTIC,
     &f1::STATISTIC,

@@ -18,8 +18,11 @@ pub enum Act {
         participant: String,
         /// Label of the night.
         night: String,
-        /// Key of the recording; without one, all recordings of the night.
+        /// Key of the recording; without one, the finding that speaks of the night as a whole.
         recording: Option<String>,
+        /// Place of the one finding that is meant; without one, every finding of the recording with this code.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        locator: Option<String>,
         /// Why.
         reason: String,
     },

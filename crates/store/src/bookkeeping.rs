@@ -1,9 +1,10 @@
 //! What the reviewer decides beside imports: into the store and out of it.
 
 use crate::acts::{ClockSeenAct, ClockSetAct, ExcludeAct, NoteAct};
-use crate::recordings::{Checker, night_id, night_id_of, refresh_night, word};
+use crate::recordings::{Checker, night_id, night_id_of, word};
+use crate::refresh::refresh_nights;
 use crate::{Act, Decision, Deed, StoreError, Study, withdraw};
-use counterpane_model::{ClockReading, ClockSetting, Decided, Exclusion, Instant, NightNote, Note};
+use counterpane_model::{Acceptance, ClockReading, ClockSetting, Decided, Exclusion, Instant, NightNote, Note};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction};
 
 impl Study {
@@ -15,17 +16,17 @@ impl Study {
     pub fn decide(&mut self, deed: Deed<'_>, act: &Act, checker: Checker<'_>) -> Result<(), StoreError> {
         self.carry_out(deed, act.clone(), |tx, decision| match act {
             Act::Import(_) => Err(StoreError::Word("an import is carried out with its file".into())),
-            Act::Accept { code, participant, night, recording, reason } => {
+            Act::Accept { code, participant, night, recording, locator, reason } => {
                 let night = night_id(tx, participant, night)?;
                 tx.execute(
-                    "INSERT INTO acceptance (decision, code, night_id, recording, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                    (decision.n, code, night, recording, reason, &decision.by, &decision.at),
+                    "INSERT INTO acceptance (decision, code, night_id, recording, locator, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                    (decision.n, code, night, recording, locator, reason, &decision.by, &decision.at),
                 )?;
-                Ok(())
+                refresh_nights(tx, vec![night], checker)
             }
-            Act::Exclude(act) => exclude(tx, decision, act),
+            Act::Exclude(act) => exclude(tx, decision, act, checker),
             Act::Note(act) => note(tx, decision, act),
-            Act::ClockSeen(act) => clock_seen(tx, decision, act),
+            Act::ClockSeen(act) => clock_seen(tx, decision, act, checker),
             Act::ClockSet(act) => clock_set(tx, decision, act, checker),
             Act::Count { recording, reason } => count(tx, decision, recording, reason, checker),
             Act::Withdraw { decision: of, reason } => withdraw::withdraw(tx, decision, *of, reason, checker),
@@ -42,7 +43,12 @@ impl Study {
     }
 }
 
-fn exclude(tx: &Transaction<'_>, decision: &Decision, act: &ExcludeAct) -> Result<(), StoreError> {
+fn exclude(
+    tx: &Transaction<'_>,
+    decision: &Decision,
+    act: &ExcludeAct,
+    checker: Checker<'_>,
+) -> Result<(), StoreError> {
     let night = night_id(tx, &act.participant, &act.night)?;
     tx.execute(
         "INSERT INTO exclusion (decision, night_id, source, from_ms, until_ms, looked, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
@@ -58,7 +64,7 @@ fn exclude(tx: &Transaction<'_>, decision: &Decision, act: &ExcludeAct) -> Resul
             decision.at
         ],
     )?;
-    Ok(())
+    refresh_nights(tx, vec![night], checker)
 }
 
 fn note(tx: &Transaction<'_>, decision: &Decision, act: &NoteAct) -> Result<(), StoreError> {
@@ -79,7 +85,12 @@ fn note(tx: &Transaction<'_>, decision: &Decision, act: &NoteAct) -> Result<(), 
     Ok(())
 }
 
-fn clock_seen(tx: &Transaction<'_>, decision: &Decision, act: &ClockSeenAct) -> Result<(), StoreError> {
+fn clock_seen(
+    tx: &Transaction<'_>,
+    decision: &Decision,
+    act: &ClockSeenAct,
+    checker: Checker<'_>,
+) -> Result<(), StoreError> {
     let night = night_id(tx, &act.participant, &act.night)?;
     if let Some(picture) = &act.picture {
         tx.execute("INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)", (&picture.sha256, picture.bytes))?;
@@ -97,7 +108,7 @@ fn clock_seen(tx: &Transaction<'_>, decision: &Decision, act: &ClockSeenAct) -> 
             act.text
         ],
     )?;
-    Ok(())
+    refresh_nights(tx, vec![night], checker)
 }
 
 fn clock_set(
@@ -112,7 +123,7 @@ fn clock_set(
         "INSERT INTO clock_setting (decision, night_id, source, points, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         rusqlite::params![decision.n, night, act.source, points, act.reason, decision.by, decision.at],
     )?;
-    refresh_night(tx, night, checker)
+    refresh_nights(tx, vec![night], checker)
 }
 
 fn count(
@@ -131,12 +142,19 @@ fn count(
         "INSERT INTO choice (decision, night_id, source, place, reason, by, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
         rusqlite::params![decision.n, night, source, place, reason, decision.by, decision.at],
     )?;
-    refresh_night(tx, night, checker)
+    refresh_nights(tx, vec![night], checker)
 }
 
 /// Reads what was decided about a night.
 pub(crate) fn load_decided(db: &Connection, night: i64) -> Result<Decided, StoreError> {
     Ok(Decided {
+        acceptances: all(
+            db,
+            "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.locator, a.reason, a.by, a.at
+             FROM acceptance a JOIN night n ON n.id = a.night_id WHERE a.night_id = ?1 ORDER BY a.decision",
+            night,
+            |r| Ok(acceptance_row(r)?),
+        )?,
         exclusions: all(
             db,
             "SELECT decision, source, from_ms, until_ms, looked, reason, by, at FROM exclusion WHERE night_id = ?1 ORDER BY decision",
@@ -189,6 +207,21 @@ fn all<T>(
         out.push(read(row)?);
     }
     Ok(out)
+}
+
+/// Reads an acceptance from the columns decision, code, participant, label, recording, locator, reason, by, at.
+fn acceptance_row(r: &Row<'_>) -> rusqlite::Result<Acceptance> {
+    Ok(Acceptance {
+        decision: r.get(0)?,
+        code: r.get(1)?,
+        participant: r.get(2)?,
+        night: r.get(3)?,
+        recording: r.get(4)?,
+        locator: r.get(5)?,
+        reason: r.get(6)?,
+        by: r.get(7)?,
+        at: r.get(8)?,
+    })
 }
 
 fn exclusion_row(r: &Row<'_>) -> Result<Exclusion, StoreError> {

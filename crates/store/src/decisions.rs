@@ -190,6 +190,7 @@ mod tests {
             participant: "P01".into(),
             night: "2026-04-04".into(),
             recording: None,
+            locator: None,
             reason: "seen".into(),
         }
     }

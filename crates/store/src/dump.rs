@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 pub(crate) const TABLES: &[(&str, &str)] = &[
     (
         "acceptance",
-        "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at FROM acceptance a JOIN night n ON n.id = a.night_id",
+        "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.locator, a.reason, a.by, a.at FROM acceptance a JOIN night n ON n.id = a.night_id",
     ),
     (
         "choice",
@@ -60,11 +60,11 @@ pub(crate) const TABLES: &[(&str, &str)] = &[
         "span",
         "SELECT r.key, s.seq, s.start_ms, s.end_ms, s.mark, s.label, s.locator FROM span s JOIN recording r ON r.id = s.recording_id",
     ),
-    ("strip", "SELECT r.key, s.start_ms, s.letters FROM strip s JOIN recording r ON r.id = s.recording_id"),
+    ("strip", "SELECT r.key, s.start_ms, s.letters, s.contents FROM strip s JOIN recording r ON r.id = s.recording_id"),
     ("unit", "SELECT name, device FROM unit"),
     (
         "wearing",
-        "SELECT w.unit, n.participant, n.label, w.site, w.side, w.firmware, w.app FROM wearing w JOIN night n ON n.id = w.night_id",
+        "SELECT w.unit, n.participant, n.label, w.site, w.side, w.firmware, w.app, w.before_unit, b.participant, b.label FROM wearing w JOIN night n ON n.id = w.night_id LEFT JOIN night b ON b.id = w.before_night_id",
     ),
     ("withdrawal", "SELECT decision, by_decision, reason FROM withdrawal"),
 ];

@@ -2,29 +2,8 @@
 
 use crate::recordings::word;
 use crate::{StoreError, Study};
-use counterpane_model::{Finding, Place, Severity};
-use rusqlite::{Row, Transaction};
-
-/// What the reviewer accepted.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Acceptance {
-    /// Number of the decision.
-    pub decision: u64,
-    /// Code of the finding.
-    pub code: String,
-    /// The participant of the night.
-    pub participant: String,
-    /// Label of the night.
-    pub night: String,
-    /// Key of the recording; without one, every recording of the night.
-    pub recording: Option<String>,
-    /// Why.
-    pub reason: String,
-    /// Who decided.
-    pub by: String,
-    /// When, RFC 3339.
-    pub at: String,
-}
+use counterpane_model::{Acceptance, Finding, Place, Severity};
+use rusqlite::{Connection, Row, Transaction};
 
 /// A finding of the store.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -56,10 +35,11 @@ impl Study {
         };
         let sql = format!(
             "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
-             a.decision, a.recording, a.reason, a.by, a.at
+             a.decision, a.recording, a.locator, a.reason, a.by, a.at
            FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
            LEFT JOIN acceptance a ON a.decision = (SELECT min(x.decision) FROM acceptance x
-             WHERE x.code = f.code AND x.night_id = f.night_id AND x.recording IS r.key)
+             WHERE x.code = f.code AND x.night_id = f.night_id AND x.recording IS r.key
+               AND (x.locator IS NULL OR x.locator = f.locator))
            WHERE (r.id IS NULL OR r.stands) AND {of_night}
            ORDER BY n.participant, n.label, CASE f.severity WHEN 'error' THEN 0 WHEN 'warning' THEN 1 ELSE 2 END, r.key, f.id"
         );
@@ -70,33 +50,6 @@ impl Study {
             out.push(read(row)?);
         }
         Ok(out)
-    }
-
-    /// Returns the acceptances that no finding matches any more, in order of decision.
-    ///
-    /// # Errors
-    /// The store cannot be read.
-    pub fn idle_acceptances(&self) -> Result<Vec<Acceptance>, StoreError> {
-        let sql = "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.reason, a.by, a.at
-           FROM acceptance a JOIN night n ON n.id = a.night_id
-           WHERE NOT EXISTS (SELECT 1 FROM finding f LEFT JOIN recording r ON r.id = f.recording_id
-             WHERE f.code = a.code AND f.night_id = a.night_id AND (r.id IS NULL OR r.stands)
-               AND a.recording IS r.key)
-           ORDER BY a.decision";
-        let mut select = self.db().prepare(sql)?;
-        let rows = select.query_map([], |r| {
-            Ok(Acceptance {
-                decision: r.get(0)?,
-                code: r.get(1)?,
-                participant: r.get(2)?,
-                night: r.get(3)?,
-                recording: r.get(4)?,
-                reason: r.get(5)?,
-                by: r.get(6)?,
-                at: r.get(7)?,
-            })
-        })?;
-        Ok(rows.collect::<Result<_, _>>()?)
     }
 }
 
@@ -119,9 +72,10 @@ fn read(r: &Row<'_>) -> Result<StoredFinding, StoreError> {
             participant: night.0.clone(),
             night: night.1.clone(),
             recording: r.get(12)?,
-            reason: r.get(13)?,
-            by: r.get(14)?,
-            at: r.get(15)?,
+            locator: r.get(13)?,
+            reason: r.get(14)?,
+            by: r.get(15)?,
+            at: r.get(16)?,
         }),
     };
     let finding = Finding {
@@ -135,6 +89,22 @@ fn read(r: &Row<'_>) -> Result<StoredFinding, StoreError> {
         count: r.get(7)?,
     };
     Ok(StoredFinding { finding, accepted })
+}
+
+/// Returns what import found in the recordings of a night that stand, in the order in which it was found.
+pub(crate) fn imported(db: &Connection, night: i64) -> Result<Vec<Finding>, StoreError> {
+    let mut select = db.prepare_cached(
+        "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
+           NULL, NULL, NULL, NULL, NULL, NULL
+         FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
+         WHERE f.night_id = ?1 AND f.origin = 'import' AND (r.id IS NULL OR r.stands) ORDER BY f.id",
+    )?;
+    let mut rows = select.query([night])?;
+    let mut out = Vec::new();
+    while let Some(row) = rows.next()? {
+        out.push(read(row)?.finding);
+    }
+    Ok(out)
 }
 
 pub(crate) fn put_finding(

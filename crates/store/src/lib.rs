@@ -23,6 +23,7 @@ pub mod migrations;
 pub mod originals;
 pub mod query;
 pub mod recordings;
+mod refresh;
 pub mod study;
 pub mod summary;
 pub mod verify;
@@ -32,7 +33,7 @@ pub use acts::{Act, BesideKept, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct
 pub use config::{Config, NightConfig};
 pub use decisions::Decision;
 pub use error::StoreError;
-pub use findings::{Acceptance, StoredFinding};
+pub use findings::StoredFinding;
 pub use history::Past;
 pub use originals::Original;
 pub use query::{Answer, SqlValue};

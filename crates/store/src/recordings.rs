@@ -1,10 +1,11 @@
 //! Recordings in and out of the store.
 
+use crate::refresh::{check, lay, refresh_nights};
 use crate::{Act, Deed, ImportAct, NightTaken, Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
 use counterpane_model::{
-    Claim, Finding, Grid, Instant, Lights, Mark, Night, NightKind, Note, Quantity, Recording, ScoredBy, Source, Span,
-    TimeBasis, Vocabulary,
+    Claim, Finding, Instant, Lights, Mark, Night, NightFacts, NightKind, Note, Quantity, Recording, ScoredBy, Source,
+    Span, TimeBasis, Vocabulary,
 };
 use rusqlite::{Connection, OptionalExtension, Row, Transaction};
 
@@ -46,8 +47,8 @@ pub struct Stored {
     pub raw_time: String,
 }
 
-/// Runs the checks on the recordings of a night.
-pub type Checker<'a> = &'a dyn Fn(&Night, &[Recording]) -> Vec<Finding>;
+/// Runs the checks on a night.
+pub type Checker<'a> = &'a dyn Fn(&NightFacts<'_>) -> Vec<Finding>;
 
 impl Study {
     /// Says whether the recording of that night which stands was read from the same original, by the same
@@ -110,9 +111,7 @@ impl Study {
                     nights.push(night);
                 }
             }
-            for night in nights {
-                refresh_night(tx, night, checker)?;
-            }
+            refresh_nights(tx, nights, checker)?;
             Ok(keys)
         })
     }
@@ -122,17 +121,41 @@ impl Study {
     /// # Errors
     /// The store cannot be read or written.
     pub fn recheck(&mut self, checker: Checker<'_>) -> Result<(), StoreError> {
-        let ids: Vec<i64> = self
-            .db()
-            .prepare("SELECT DISTINCT night_id FROM recording ORDER BY night_id")?
-            .query_map([], |r| r.get(0))?
-            .collect::<Result<_, _>>()?;
+        // A night looks for copies in others: what an earlier schema did not know comes first.
+        self.each_night(
+            "SELECT DISTINCT r.night_id FROM strip s JOIN recording r ON r.id = s.recording_id WHERE s.contents IS NULL",
+            &lay,
+        )?;
+        self.each_night(
+            "SELECT night_id FROM recording UNION SELECT night_id FROM acceptance UNION SELECT night_id FROM exclusion",
+            &|tx, night| lay(tx, night).and_then(|()| check(tx, night, checker)),
+        )?;
+        self.db().execute("DELETE FROM meta WHERE key = 'recheck'", [])?;
+        Ok(())
+    }
+
+    /// Runs the checks again on one night.
+    ///
+    /// # Errors
+    /// The night is not there; the store cannot be read or written.
+    pub fn recheck_night(&mut self, participant: &str, label: &str, checker: Checker<'_>) -> Result<(), StoreError> {
+        let tx = self.db_mut().transaction()?;
+        let night = night_id(&tx, participant, label)?;
+        refresh_nights(&tx, vec![night], checker)?;
+        Ok(tx.commit()?)
+    }
+
+    fn each_night(
+        &mut self,
+        select: &str,
+        work: &dyn Fn(&Transaction<'_>, i64) -> Result<(), StoreError>,
+    ) -> Result<(), StoreError> {
+        let ids: Vec<i64> = self.db().prepare(select)?.query_map([], |r| r.get(0))?.collect::<Result<_, _>>()?;
         for night in ids {
             let tx = self.db_mut().transaction()?;
-            refresh_night(&tx, night, checker)?;
+            work(&tx, night)?;
             tx.commit()?;
         }
-        self.db().execute("DELETE FROM meta WHERE key = 'recheck'", [])?;
         Ok(())
     }
 
@@ -216,7 +239,6 @@ fn put_recording(
     let id = tx.last_insert_rowid();
     if let Some((old, ..)) = replaced {
         tx.execute("UPDATE recording SET replaced_by = ?1 WHERE id = ?2", (id, old))?;
-        tx.execute("DELETE FROM strip WHERE recording_id = ?1", [old])?;
     }
     put_contents(tx, id, recording)?;
     for finding in &new.findings {
@@ -248,47 +270,6 @@ fn put_contents(tx: &Transaction<'_>, id: i64, recording: &Recording) -> Result<
     Ok(())
 }
 
-/// Lays every recording of a night on the night's grid again, as its source gave it, and runs the checks
-/// again, on corrected clocks.
-pub(crate) fn refresh_night(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<(), StoreError> {
-    let night = load_night(tx, id)?;
-    let stored = load_recordings(tx, id)?;
-    let anchor = stored
-        .iter()
-        .filter(|s| s.recording.source.is_reference() && s.counts)
-        .find_map(|s| s.recording.bounds())
-        .map(|b| b.0);
-    for s in &stored {
-        put_strip(tx, s, anchor)?;
-        if let Some((from, until)) = s.recording.bounds() {
-            crate::study::put_stretches(tx, &night.zone, from, until)?;
-        }
-    }
-    tx.execute("DELETE FROM finding WHERE night_id = ?1 AND origin = 'check'", [id])?;
-    let decided = crate::bookkeeping::load_decided(tx, id)?;
-    let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
-    let counting: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| clocked(&s.recording)).collect();
-    for finding in checker(&night, &counting) {
-        let of = finding.recording.as_ref().and_then(|key| stored.iter().find(|s| s.recording.key == *key));
-        crate::findings::put_finding(tx, id, of.map(|s| s.id), "check", &finding)?;
-    }
-    Ok(())
-}
-
-/// Epochs beyond this are not laid out: the views number them only so far.
-const MOST_EPOCHS: usize = 5760;
-
-fn put_strip(tx: &Transaction<'_>, stored: &Stored, anchor: Option<Instant>) -> Result<(), StoreError> {
-    let Some((from, until)) = stored.recording.bounds() else { return Ok(()) };
-    let mut grid = Grid::covering(anchor.unwrap_or(from), from, until);
-    grid.n = grid.n.min(MOST_EPOCHS);
-    let letters: String =
-        counterpane_model::grid::project(&stored.recording.spans, grid).into_iter().map(|c| c.letter()).collect();
-    tx.prepare_cached("INSERT OR REPLACE INTO strip (recording_id, start_ms, letters) VALUES (?1, ?2, ?3)")?
-        .execute((stored.id, grid.start.0, letters))?;
-    Ok(())
-}
-
 /// Reads a word of the database as a value of the model.
 pub(crate) fn word<T: std::str::FromStr>(text: &str) -> Result<T, StoreError>
 where
@@ -297,7 +278,7 @@ where
     text.parse().map_err(|e: T::Err| StoreError::Word(e.to_string()))
 }
 
-fn load_night(db: &Connection, id: i64) -> Result<Night, StoreError> {
+pub(crate) fn load_night(db: &Connection, id: i64) -> Result<Night, StoreError> {
     let (night, kind) = db.prepare_cached("SELECT participant, label, kind, zone, from_ms, until_ms, lights_off_ms, lights_on_ms FROM night WHERE id = ?1")?.query_row([id], |r| {
         let at = |i| Ok::<_, rusqlite::Error>(r.get::<_, Option<i64>>(i)?.map(Instant));
         let night = Night {
@@ -323,7 +304,7 @@ struct RecordingRow {
     vocabulary: String,
 }
 
-fn load_recordings(db: &Connection, night: i64) -> Result<Vec<Stored>, StoreError> {
+pub(crate) fn load_recordings(db: &Connection, night: i64) -> Result<Vec<Stored>, StoreError> {
     let mut select = db.prepare_cached(
         "SELECT r.id, r.key, n.participant, n.label, r.unit, u.device, r.scorer, sc.scored_by, r.version, r.place, r.file,
            r.original, d.id, r.definition, r.decision, r.zone, r.time_basis, r.rules_version, r.second_rules_version,

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 mod aside;
+mod wearings;
 
 /// Whether a study is opened to be changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -345,12 +346,7 @@ impl Study {
         for night in nights {
             put_night(&tx, night)?;
         }
-        for w in &config.wearings {
-            tx.execute(
-                "INSERT INTO wearing (unit, night_id, site, side, firmware, app) VALUES (?1, (SELECT id FROM night WHERE participant = ?2 AND label = ?3), ?4, ?5, ?6, ?7)",
-                (w.unit.get_ref(), w.participant.get_ref(), w.night.get_ref(), &w.site, &w.side, &w.firmware, &w.app),
-            )?;
-        }
+        wearings::put_wearings(&tx, config, nights)?;
         put_config_hash(&tx, &self.config_sha256)?;
         tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('recheck', '1')", [])?;
         tx.commit()?;

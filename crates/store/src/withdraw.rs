@@ -1,6 +1,7 @@
 //! Decisions that are taken back. The log keeps both lines; nothing is overwritten.
 
-use crate::recordings::{Checker, refresh_night};
+use crate::recordings::Checker;
+use crate::refresh::refresh_nights;
 use crate::{Decision, StoreError};
 use rusqlite::{OptionalExtension, Transaction};
 
@@ -38,9 +39,7 @@ pub(crate) fn withdraw(
         nights.extend(of_table);
     }
     tx.execute("INSERT INTO withdrawal (decision, by_decision, reason) VALUES (?1, ?2, ?3)", (of, decision.n, reason))?;
-    nights.sort_unstable();
-    nights.dedup();
-    nights.into_iter().try_for_each(|night| refresh_night(tx, night, checker))
+    refresh_nights(tx, nights, checker)
 }
 
 /// Marks the recordings of an import as taken back and lets what they replaced stand again. Returns the
@@ -54,7 +53,6 @@ fn take_back_recordings(tx: &Transaction<'_>, by: u64, of: u64) -> Result<Vec<i6
         tx.execute("UPDATE recording SET withdrawn_by = ?1 WHERE id = ?2", (by, id))?;
         // What it took the place of is followed by what took its own place, or stands again.
         tx.execute("UPDATE recording SET replaced_by = ?1 WHERE replaced_by = ?2", (successor, id))?;
-        tx.execute("DELETE FROM strip WHERE recording_id = ?1", [id])?;
     }
     Ok(rows.into_iter().map(|r| r.1).collect())
 }

@@ -10,7 +10,7 @@ use counterpane_store::{
 };
 
 fn decide(study: &mut Study, act: &Act) -> Result<u64, StoreError> {
-    study.decide(NOW, act, &|_, _| Vec::new())?;
+    study.decide(NOW, act, &|_| Vec::new())?;
     Ok(study.decisions().len() as u64)
 }
 
@@ -116,8 +116,8 @@ fn the_newest_clock_setting_applies_to_what_is_checked_and_not_to_what_is_stored
     import(&mut study, b"one", "d", &recording(ring(), &MARKS), None);
     decide(&mut study, &set(&[5])).unwrap();
     let starts = std::cell::RefCell::new(Vec::new());
-    let checker = |_: &counterpane_model::Night, r: &[counterpane_model::Recording]| {
-        starts.borrow_mut().push((r[0].spans[0].start.0 - START) / 60_000);
+    let checker = |night: &counterpane_model::NightFacts<'_>| {
+        starts.borrow_mut().push((night.recordings[0].spans[0].start.0 - START) / 60_000);
         Vec::new()
     };
     study.decide(NOW, &set(&[-3]), &checker).unwrap();
@@ -195,7 +195,7 @@ fn what_the_log_holds_is_done_again_the_same() {
     drop(first);
     let mut anew = Study::open_beside(dir.path()).unwrap();
     for decision in anew.pending().unwrap() {
-        anew.decide(Deed::Logged(&decision), &decision.act, &|_, _| Vec::new()).unwrap();
+        anew.decide(Deed::Logged(&decision), &decision.act, &|_| Vec::new()).unwrap();
     }
     assert_eq!(anew.canonical_dump().unwrap(), dump);
 }

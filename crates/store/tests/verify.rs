@@ -4,7 +4,7 @@
 mod common;
 
 use common::{MARKS, NOW, START, import, recording, ring, scorer, study};
-use counterpane_model::{ClockPoint, Finding, Instant, Looked, Night, NoteKind, Recording};
+use counterpane_model::{ClockPoint, Finding, Instant, Looked, NightFacts, NoteKind};
 use counterpane_store::verify::{FaultKind, Skip, differences, made_by, verify};
 use counterpane_store::{
     Act, ClockSeenAct, ClockSetAct, Deed, ExcludeAct, NewRecording, NoteAct, Original, Picture, Study,
@@ -14,7 +14,7 @@ use std::path::Path;
 const P: &str = "P01";
 const NIGHT: &str = "2026-04-04";
 
-fn nothing(_: &Night, _: &[Recording]) -> Vec<Finding> {
+fn nothing(_: &NightFacts<'_>) -> Vec<Finding> {
     Vec::new()
 }
 
@@ -53,7 +53,8 @@ fn acts(picture: Picture) -> Vec<Act> {
     };
     let set =
         ClockSetAct { participant: participant.clone(), night: night.clone(), source, points, reason: text.clone() };
-    let accept = Act::Accept { code: "gap".into(), participant, night, recording: None, reason: text.clone() };
+    let accept =
+        Act::Accept { code: "gap".into(), participant, night, recording: None, locator: None, reason: text.clone() };
     let count = Act::Count { recording: format!("{P}/{NIGHT}/ring-a-1#2"), reason: text.clone() };
     let withdraw = Act::Withdraw { decision: 4, reason: text };
     vec![Act::Exclude(exclude), Act::Note(note), Act::ClockSeen(seen), Act::ClockSet(set), accept, count, withdraw]

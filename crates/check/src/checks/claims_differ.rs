@@ -2,9 +2,9 @@
 
 use crate::clock::Clock;
 use crate::words::one_decimal;
-use crate::{Check, NightUnderCheck, place, sample};
+use crate::{Check, place, sample};
 use counterpane_model::grid::{Stretch, flatten};
-use counterpane_model::{Accepted, Claim, EPOCH_MS, Finding, Kind, Quantity, Recording, Severity, Stage};
+use counterpane_model::{Accepted, Claim, EPOCH_MS, Finding, Kind, NightFacts, Quantity, Recording, Severity, Stage};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -23,7 +23,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings.iter().filter(|r| !r.spans.is_empty()) {
         let stretches = flatten(&recording.spans);

@@ -1,9 +1,9 @@
 //! A device gives a stage for too few of the epochs that the reference scored.
 
+use crate::Check;
 use crate::words::percent;
-use crate::{Check, NightUnderCheck};
 use counterpane_model::grid::project;
-use counterpane_model::{Accepted, Cell, Finding, Grid, Instant, Kind, Recording, Severity};
+use counterpane_model::{Accepted, Cell, Finding, Grid, Instant, Kind, NightFacts, Recording, Severity};
 
 /// Below this share of the reference's scored epochs a device is said to cover too little (common
 /// practice, no source).
@@ -28,7 +28,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let Some(reference) = night.reference() else { return };
     let Some((from, until, window)) = window(night, reference) else { return };
     let Some(anchor) = reference.spans.iter().map(|s| s.start).min() else { return };
@@ -53,7 +53,7 @@ fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
 
 /// Returns the time in which devices are held against the reference, cut at the night's window, and
 /// its name in words; `None` when nothing is left of it.
-fn window(under: &NightUnderCheck<'_>, reference: &Recording) -> Option<(Instant, Instant, &'static str)> {
+fn window(under: &NightFacts<'_>, reference: &Recording) -> Option<(Instant, Instant, &'static str)> {
     let (lights, night) = (under.lights(reference), under.night);
     let (from, until, words) = match lights.off.zip(lights.on) {
         Some((off, on)) if off < on => (off, on, "from lights off to lights on"),

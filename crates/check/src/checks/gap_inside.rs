@@ -2,8 +2,8 @@
 
 use crate::clock::Clock;
 use crate::words::{counted, length};
-use crate::{Check, NightUnderCheck, place};
-use counterpane_model::{Accepted, EPOCH_MS, Finding, Kind, Recording, Severity, Span};
+use crate::{Check, place};
+use counterpane_model::{Accepted, EPOCH_MS, Finding, Kind, NightFacts, Recording, Severity, Span};
 
 /// Gaps up to this length change no epoch by more than a tie and are passed over, milliseconds.
 const SHORT_MS: i64 = EPOCH_MS / 2;
@@ -39,7 +39,7 @@ impl Gap<'_> {
     }
 }
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings {
         let mut gaps = gaps(recording);

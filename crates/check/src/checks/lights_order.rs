@@ -1,8 +1,8 @@
 //! The lights go on before they go off.
 
+use crate::Check;
 use crate::clock::Clock;
-use crate::{Check, NightUnderCheck};
-use counterpane_model::{Accepted, Finding, Instant, Kind, Recording, Severity};
+use counterpane_model::{Accepted, Finding, Instant, Kind, NightFacts, Recording, Severity};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -22,7 +22,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     let declared = night.night.lights;
     if let (Some(off), Some(on)) = (declared.off, declared.on) {
@@ -48,7 +48,7 @@ fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
 }
 
 /// Returns the finding of the two times that a comparison with this reference takes, where they are not in order.
-fn given(night: &NightUnderCheck<'_>, reference: Option<&Recording>, clock: &Clock) -> Option<Finding> {
+fn given(night: &NightFacts<'_>, reference: Option<&Recording>, clock: &Clock) -> Option<Finding> {
     let diaries = night.recordings.iter().filter(|r| r.is_notes_only());
     let speakers: Vec<&Recording> = reference.into_iter().chain(diaries).collect();
     let of = |declared: Option<Instant>, own: fn(&Recording) -> Option<Instant>| {

@@ -1,14 +1,27 @@
 //! Every check, one file each. The file is named after the code, with underscores.
 
+mod acceptance_idle;
 mod claims_differ;
+mod clock_hours_off;
+mod clock_offset;
 mod coverage_low;
+mod exclusion_idle;
 mod gap_inside;
 mod lights_order;
+mod lights_unknown;
+mod mostly_deep_sleep;
+mod no_rem_sleep;
+mod no_wake;
 mod outside_window;
+mod recording_cut_short;
+mod recording_repeated;
 mod reference_missing;
+mod scorers_disagree;
+mod software_changed;
 mod spans_overlap;
 mod spans_repeated;
 mod stages_not_comparable;
+mod times_off_step;
 mod unscored_spans;
 mod zone_other;
 mod zone_rules_differ;
@@ -18,15 +31,28 @@ use counterpane_model::Kind;
 
 /// Every check, in alphabetical order of its code. Add a new one here.
 pub static CHECKS: &[&Check] = &[
+    &acceptance_idle::CHECK,
     &claims_differ::CHECK,
+    &clock_hours_off::CHECK,
+    &clock_offset::CHECK,
     &coverage_low::CHECK,
+    &exclusion_idle::CHECK,
     &gap_inside::CHECK,
     &lights_order::CHECK,
+    &lights_unknown::CHECK,
+    &mostly_deep_sleep::CHECK,
+    &no_rem_sleep::CHECK,
+    &no_wake::CHECK,
     &outside_window::CHECK,
+    &recording_cut_short::CHECK,
+    &recording_repeated::CHECK,
     &reference_missing::CHECK,
+    &scorers_disagree::CHECK,
+    &software_changed::CHECK,
     &spans_overlap::CHECK,
     &spans_repeated::CHECK,
     &stages_not_comparable::CHECK,
+    &times_off_step::CHECK,
     &unscored_spans::CHECK,
     &zone_other::CHECK,
     &zone_rules_differ::CHECK,
@@ -44,8 +70,21 @@ mod tests {
     use counterpane_model::{Accepted, Severity};
 
     /// The commands that a help text may send the reader to.
-    const COMMANDS: [&str; 9] =
-        ["accept", "check", "compare", "definition", "explain", "import", "nights", "query", "show"];
+    const COMMANDS: [&str; 13] = [
+        "accept",
+        "check",
+        "clock",
+        "compare",
+        "definition",
+        "exclude",
+        "explain",
+        "import",
+        "lineage",
+        "nights",
+        "query",
+        "show",
+        "withdraw",
+    ];
 
     #[test]
     fn every_file_of_the_folder_is_listed_in_order() {

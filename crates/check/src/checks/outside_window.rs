@@ -1,8 +1,8 @@
 //! A recording reaches outside the night that it was put into.
 
 use crate::clock::Clock;
-use crate::{Check, NightUnderCheck, place};
-use counterpane_model::{Accepted, Finding, Kind, Night, Recording, Severity, Span};
+use crate::{Check, place};
+use counterpane_model::{Accepted, Finding, Kind, Night, NightFacts, Recording, Severity, Span};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -24,7 +24,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings {
         let mut outside: Vec<&Span> = recording.spans.iter().filter(|s| reaches_outside(s, night.night)).collect();

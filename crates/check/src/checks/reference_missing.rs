@@ -1,8 +1,8 @@
 //! A night has no reference.
 
+use crate::Check;
 use crate::words::counted;
-use crate::{Check, NightUnderCheck};
-use counterpane_model::{Accepted, Finding, Kind, Severity};
+use counterpane_model::{Accepted, Finding, Kind, NightFacts, Severity};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -20,7 +20,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     if night.reference().is_some() {
         return;
     }

@@ -2,8 +2,8 @@
 
 use crate::clock::Clock;
 use crate::words::length;
-use crate::{Check, NightUnderCheck, place, sample};
-use counterpane_model::{Accepted, Finding, Instant, Kind, Recording, Severity, Span};
+use crate::{Check, place, sample};
+use counterpane_model::{Accepted, Finding, Instant, Kind, NightFacts, Recording, Severity, Span};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -26,7 +26,7 @@ struct Overlap<'a> {
     later: &'a Span,
 }
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings {
         let overlaps = overlaps(recording);

@@ -2,8 +2,8 @@
 
 use crate::clock::Clock;
 use crate::words::{counted, length};
-use crate::{Check, NightUnderCheck, place};
-use counterpane_model::{Accepted, Finding, Kind, Mark, Recording, Severity, Span};
+use crate::{Check, place};
+use counterpane_model::{Accepted, Finding, Kind, Mark, NightFacts, Recording, Severity, Span};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -22,7 +22,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings {
         let repeats = repeats(recording);

@@ -1,8 +1,8 @@
 //! The words of a device allow a comparison of sleep and wake at most.
 
+use crate::Check;
 use crate::night::stage_list;
-use crate::{Check, NightUnderCheck};
-use counterpane_model::{Accepted, Finding, Kind, Recording, Scheme, Severity};
+use counterpane_model::{Accepted, Finding, Kind, NightFacts, Recording, Scheme, Severity};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -21,7 +21,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     for device in night.devices().filter(|d| !d.stages_used().is_empty()) {
         let beyond = Scheme::ALL.into_iter().filter(|s| *s != Scheme::SleepWake);
         if !beyond.clone().any(|s| device.expresses(s)) {

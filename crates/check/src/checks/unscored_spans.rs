@@ -2,9 +2,9 @@
 
 use crate::clock::Clock;
 use crate::words::{length, percent};
-use crate::{Check, NightUnderCheck, place};
+use crate::{Check, place};
 use counterpane_model::grid::{Stretch, flatten};
-use counterpane_model::{Accepted, Finding, Kind, Mark, Recording, Severity, Span};
+use counterpane_model::{Accepted, Finding, Kind, Mark, NightFacts, Recording, Severity, Span};
 
 /// Above this share of what a source covers, unscored time is a warning (common practice, no source).
 const WARNING_PERCENT: i64 = 5;
@@ -26,7 +26,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings {
         // Only what the source itself calls unscored; two words for one time are another finding.

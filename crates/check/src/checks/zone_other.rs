@@ -1,8 +1,8 @@
 //! A recording shows its times in another zone than the night.
 
+use crate::Check;
 use crate::clock::{Clock, offset_words};
-use crate::{Check, NightUnderCheck};
-use counterpane_model::{Accepted, Finding, Instant, Kind, Night, Recording, Severity, Zone};
+use counterpane_model::{Accepted, Finding, Instant, Kind, Night, NightFacts, Recording, Severity, Zone};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -22,7 +22,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     let Ok(of_night) = Zone::named(&night.night.zone) else { return };
     for recording in night.recordings.iter().filter(|r| r.zone != night.night.zone) {

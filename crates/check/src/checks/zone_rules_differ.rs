@@ -1,9 +1,9 @@
 //! Two copies of the time zone rules disagree on the clock of a night.
 
+use crate::Check;
 use crate::clock::{Clock, offset_words};
-use crate::{Check, NightUnderCheck};
 use counterpane_model::zone::{rules_version, second_rules_version};
-use counterpane_model::{Accepted, Finding, Instant, Kind, Night, Severity, Zone};
+use counterpane_model::{Accepted, Finding, Instant, Kind, Night, NightFacts, Severity, Zone};
 
 /// How finely a night is searched: offsets change on quarters of an hour.
 const STEP_MS: i64 = 15 * 60_000;
@@ -27,7 +27,7 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
-fn check(night: &NightUnderCheck<'_>, found: &mut Vec<Finding>) {
+fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let Ok(zone) = Zone::named(&night.night.zone) else { return };
     let Some((at, second)) = disagreement(&zone, night.night) else { return };
     let message = format!(

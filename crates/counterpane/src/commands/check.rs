@@ -12,7 +12,7 @@ use serde::Serialize;
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// Night to list, such as `2026-04-04` or `P01/2026-04-04`; else all
+    /// Night to check and list, such as `2026-04-04` or `P01/2026-04-04`; else all
     #[arg(value_name = "NIGHT")]
     night: Option<String>,
     /// How to print
@@ -23,7 +23,7 @@ pub(crate) struct Args {
 /// How findings are printed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
 pub(crate) enum FindingShape {
-    /// One line each
+    /// One line each, for `grep`: severity, code, recording, place, message
     Concise,
     /// With the line of the file, and what to do
     Full,
@@ -74,7 +74,10 @@ pub(crate) struct Printed {
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let study = match opening::to_write(cli) {
         Ok(mut study) => {
-            study.recheck(&opening::checker)?;
+            match args.night.as_ref().map(|n| show::find_night(&study, n)).transpose()? {
+                Some(night) => study.recheck_night(&night.participant, &night.label, &opening::checker)?,
+                None => study.recheck(&opening::checker)?,
+            }
             study
         }
         // A folder that cannot be written is listed as it was checked last.
@@ -87,14 +90,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     };
     let night = args.night.as_ref().map(|n| show::find_night(&study, n)).transpose()?;
     let findings = study.findings(night.as_ref().map(|n| (n.participant.as_str(), n.label.as_str())))?;
-    let idle = study.idle_acceptances()?;
     print(&findings, args.format, out)?;
-    for a in &idle {
-        out.say(format_args!(
-            "note: decision {} accepts `{}` in {}/{}, and nothing there matches it any more",
-            a.decision, a.code, a.participant, a.night
-        ))?;
-    }
     let open = findings.iter().filter(|f| f.is_open_error()).count();
     Ok(if open == 0 { Ended::Fine } else { Ended::Faulty })
 }
@@ -116,7 +112,7 @@ pub(crate) fn print(findings: &[StoredFinding], shape: FindingShape, out: &mut O
         }
         FindingShape::Concise => {
             for f in findings {
-                out.paragraph(concise(f))?;
+                out.line(concise(f))?;
             }
         }
         FindingShape::Full => {
@@ -162,18 +158,25 @@ fn subject(f: &Finding) -> String {
     }
 }
 
-fn head(f: &Finding) -> String {
+/// Returns severity and code.
+fn label(f: &Finding) -> String {
     let style = severity_style(f.severity);
+    format!("{style}{}[{}]{style:#}", f.severity, f.code)
+}
+
+/// Returns the message, with its number where it says more than one.
+fn sentence(f: &Finding) -> String {
     // Most messages say their own number.
     let said = f.message.split(|c: char| !c.is_ascii_digit()).any(|word| word == f.count.to_string());
     let times = if f.count > 1 && !said { format!(" ({} times)", f.count) } else { String::new() };
-    format!("{style}{}[{}]{style:#}: {}{times}", f.severity, f.code, clean(&f.message))
+    format!("{}{times}", clean(&f.message))
 }
 
 fn concise(stored: &StoredFinding) -> String {
     let f = &stored.finding;
     let accepted = stored.accepted.as_ref().map(|a| format!(" [accepted: {}]", clean(&a.reason))).unwrap_or_default();
-    format!("{}: {}{accepted}", clean(&subject(f)), head(f))
+    let at = f.place.as_ref().map(|p| format!("{} {}: ", clean(&p.file), clean(&p.locator.to_string())));
+    format!("{} {}: {}{}{accepted}", label(f), clean(&subject(f)), at.unwrap_or_default(), sentence(f))
 }
 
 fn full(stored: &StoredFinding) -> String {
@@ -186,7 +189,7 @@ fn full(stored: &StoredFinding) -> String {
 
 /// Returns a finding with its place, the user's own line and what to do next.
 pub(crate) fn rendered(f: &Finding) -> String {
-    let mut text = format!("{}\n", head(f));
+    let mut text = format!("{}: {}\n", label(f), sentence(f));
     text.push_str(&format!("  in {}\n", clean(&subject(f))));
     if let Some(place) = &f.place {
         text.push_str(&format!(" --> {}, {}\n", clean(&place.file), clean(&place.locator.to_string())));

@@ -1,8 +1,8 @@
 //! `explain CODE`: the page of the catalogue for one code.
 
-use crate::output::{Ended, Out};
+use crate::output::{Ended, Out, severity_style};
 use anyhow::bail;
-use counterpane_model::Kind;
+use counterpane_model::{Kind, Severity};
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -33,12 +33,35 @@ pub(crate) fn kind(code: &str) -> anyhow::Result<&'static Kind> {
 
 pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     match &args.code {
-        Some(code) => out.raw(&counterpane_check::catalogue_entry(kind(code)?))?,
+        Some(code) => page(kind(code)?, out)?,
         None => {
-            for kind in kinds() {
-                out.line(format_args!("{:<24} {:<8} {}", kind.code, kind.severity.code(), kind.title))?;
+            for severity in [Severity::Error, Severity::Warning, Severity::Info] {
+                out.paragraph(format_args!("{}: {}", severity.code(), counterpane_check::meaning(severity)))?;
+                for kind in kinds().into_iter().filter(|k| k.severity == severity) {
+                    out.paragraph(format_args!("  {:<24} {}", kind.code, kind.title))?;
+                }
+                out.line("")?;
             }
+            out.paragraph("`counterpane explain CODE` has the page of one; all of them are in docs/findings.md.")?;
         }
     }
     Ok(Ended::Fine)
+}
+
+fn page(kind: &Kind, out: &mut Out) -> anyhow::Result<()> {
+    let page = counterpane_check::page_of(kind);
+    let style = severity_style(kind.severity);
+    out.paragraph(format_args!("{style}{}{style:#} {}: {}", kind.severity, kind.code, page.title))?;
+    out.paragraph(page.severity)?;
+    for (heading, text) in
+        [("Why it matters", &page.why), ("What to do", &page.help), ("Once accepted", &page.accepted)]
+    {
+        out.line(format_args!("\n{heading}"))?;
+        out.paragraph(format_args!("  {text}"))?;
+    }
+    out.line("\nExample")?;
+    for line in kind.example.lines() {
+        out.paragraph(format_args!("  {line}"))?;
+    }
+    Ok(())
 }

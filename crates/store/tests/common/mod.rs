@@ -3,7 +3,8 @@
 #![allow(dead_code, reason = "each test binary uses a part")]
 
 use counterpane_model::{
-    Finding, Instant, Locator, Mark, Night, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis, Vocabulary,
+    Finding, Instant, Locator, Mark, NightFacts, Recording, ScoredBy, Severity, Source, Span, Stage, TimeBasis,
+    Vocabulary,
 };
 use counterpane_store::{Deed, ImportAct, NewRecording, NightTaken, Study};
 use std::collections::BTreeMap;
@@ -112,23 +113,26 @@ pub(crate) fn import(
         nights: vec![taken.clone()],
     };
     assert!(!study.has_taken(&act, &taken).unwrap());
-    let checker = |_: &Night, recordings: &[Recording]| -> Vec<Finding> {
-        let on = |r: &Recording| Finding {
-            code: check.unwrap_or("none").to_owned().into(),
-            severity: Severity::Error,
-            recording: Some(r.key.clone()),
-            night: None,
-            place: None,
-            message: "a fault".into(),
-            help: "mend it".into(),
-            count: 1,
-        };
-        recordings.iter().filter(|_| check.is_some()).map(on).collect()
-    };
+    let checker = |night: &NightFacts<'_>| check.map_or_else(Vec::new, |code| in_each(code, night));
     let new = NewRecording { recording: new.clone(), raw_time: "23:00".into(), findings: Vec::new() };
     let keys = study.import(NOW, &act, std::slice::from_ref(&original), definition, &[new], &checker).unwrap();
     assert!(study.has_taken(&act, &taken).unwrap());
     keys
+}
+
+/// An error of a code in each recording, as a checker might have it.
+pub(crate) fn in_each(code: &str, night: &NightFacts<'_>) -> Vec<Finding> {
+    let on = |r: &Recording| Finding {
+        code: code.to_owned().into(),
+        severity: Severity::Error,
+        recording: Some(r.key.clone()),
+        night: None,
+        place: None,
+        message: "a fault".into(),
+        help: "mend it".into(),
+        count: 1,
+    };
+    night.recordings.iter().map(on).collect()
 }
 
 pub(crate) fn study(dir: &Path) -> Study {
