@@ -7,6 +7,8 @@ mod agree;
 mod bad_input;
 /// Files beside a file, which its definition reads with it.
 mod beside;
+/// What the checks find, and how one finding is accepted.
+mod checks;
 /// What is noted, left out, corrected, preferred and taken back.
 mod decisions;
 /// `definition test`: goldens and the suite that every definition must pass.

@@ -56,6 +56,11 @@ impl Out {
         Ok(())
     }
 
+    /// Writes a record to stdout that is one line for whatever searches it; on a terminal it is wrapped, for people.
+    pub(crate) fn record(&mut self, text: impl Display) -> anyhow::Result<()> {
+        if io::stdout().is_terminal() { self.paragraph(text) } else { self.line(text) }
+    }
+
     /// Writes text to stdout; colours are left out where they are not wanted.
     pub(crate) fn raw(&mut self, text: &str) -> anyhow::Result<()> {
         self.stdout.write_all(text.as_bytes())?;

@@ -209,7 +209,10 @@ fn an_older_store_is_brought_up_to_date_and_a_copy_of_it_kept() {
     drop(first);
     as_schema_1(&dir.path().join("study.db"));
     assert!(matches!(Study::open(dir.path(), Access::Read), Err(StoreError::Older)));
-    let migrated = Study::open(dir.path(), Access::Write).unwrap();
+    let mut migrated = Study::open(dir.path(), Access::Write).unwrap();
+    // What the first schema did not know is worked out with the checks.
+    assert!(migrated.needs_recheck().unwrap());
+    migrated.recheck(&|_| Vec::new()).unwrap();
     assert_eq!(migrated.canonical_dump().unwrap(), dump);
     assert_eq!(shape_of(&dir.path().join("study.db")), shape, "the steps must lead to what schemas/store.sql makes");
     assert!(dir.path().join("study.schema-1.db").is_file());

@@ -21,7 +21,7 @@ pub(super) static CHECK: Check = Check {
     kind: Kind {
         code: "clock-hours-off",
         severity: Severity::Warning,
-        title: "a device agrees with the reference far better when its times are moved by whole hours or half hours",
+        title: "a device agrees with the reference far better when its times are moved by half hours or hours",
         why: "Clocks drift by seconds or are set wrongly by minutes. Whole hours come from a zone that was read wrongly: a \
               phone in another zone, an offset left out, a change of the clock not followed. Every number of the night \
               is wrong then, and a correction of the clock would only hide it. Told where kappa rises by 0.3 or more, to \

@@ -112,7 +112,7 @@ pub(crate) fn print(findings: &[StoredFinding], shape: FindingShape, out: &mut O
         }
         FindingShape::Concise => {
             for f in findings {
-                out.line(concise(f))?;
+                out.record(concise(f))?;
             }
         }
         FindingShape::Full => {

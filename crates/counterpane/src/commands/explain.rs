@@ -52,14 +52,13 @@ fn page(kind: &Kind, out: &mut Out) -> anyhow::Result<()> {
     let page = counterpane_check::page_of(kind);
     let style = severity_style(kind.severity);
     out.paragraph(format_args!("{style}{}{style:#} {}: {}", kind.severity, kind.code, page.title))?;
-    out.paragraph(page.severity)?;
+    out.paragraph(format_args!("\n{}", page.severity))?;
     for (heading, text) in
         [("Why it matters", &page.why), ("What to do", &page.help), ("Once accepted", &page.accepted)]
     {
-        out.line(format_args!("\n{heading}"))?;
-        out.paragraph(format_args!("  {text}"))?;
+        out.paragraph(format_args!("\n{heading}: {text}"))?;
     }
-    out.line("\nExample")?;
+    out.line("\nExample:")?;
     for line in kind.example.lines() {
         out.paragraph(format_args!("  {line}"))?;
     }
