@@ -29,8 +29,12 @@ fn cells(text: &str) -> Vec<Cell> {
 fn night() -> Hypnogram {
     let start = Instant(1_775_309_400_000);
     let minute = |n: i64| Instant(start.0 + n * 60_000);
-    let row =
-        |label: &str, under: &str, text: &str| Row { label: label.into(), under: under.into(), cells: cells(text) };
+    let row = |label: &str, under: &str, text: &str| Row {
+        label: label.into(),
+        under: under.into(),
+        cells: cells(text),
+        excluded: Vec::new(),
+    };
     Hypnogram {
         id: "h".into(),
         title: "Hypnograms of P01, night 2026-04-04".into(),
@@ -39,7 +43,10 @@ fn night() -> Hypnogram {
         rows: vec![
             row("scorer A", "reference, scored by a person", "40W 101 1602 1203 10? 60R 802"),
             row("ring-a", "ring-a-1, compared in wake, light, deep and REM", "50W 150L 1103 60o 60R 50."),
-            row("mat-a", "compared in wake and sleep", "45W 300A 60N"),
+            Row {
+                excluded: vec![(minute(-60), minute(6)), (minute(90), minute(150))],
+                ..row("mat-a", "compared in wake and sleep", "45W 300A 60N")
+            },
         ],
         lights: (Some(minute(-10)), Some(minute(240))),
         markers: vec![
@@ -130,17 +137,30 @@ fn a_hypnogram_is_drawn_by_day_and_by_night() {
 }
 
 #[test]
+fn what_is_left_out_is_veiled_where_the_axis_shows_it_and_said_in_words() {
+    let svg = hypnogram(&night(), SMALL, Theme::Light);
+    assert!(svg.contains(">left out<"), "a stretch with room bears the words");
+    assert!(svg.contains(" Left out from 01:30 to 02:30."), "{svg}");
+    let hatched = |svg: &str| svg.matches("url(#h-left-out)").count();
+    let beyond = Row { excluded: vec![(Instant(0), Instant(9))], ..night().rows.remove(0) };
+    let none = hypnogram(&Hypnogram { rows: vec![beyond], ..night() }, SMALL, Theme::Light);
+    assert_eq!([hatched(&svg), hatched(&none)], [1, 0]);
+}
+
+#[test]
 fn the_key_shows_each_patch_that_is_used_and_no_other() {
     let svg = key(&night(), Size::WIDE, Theme::Light);
     for words in [
         "Blue with diagonal stripes: N3",
         "Pink with upright stripes: REM",
         "Grey cross-hatching: looked at and not scored",
+        "Falling bars in a heavy frame: left out on purpose",
     ] {
         assert_eq!(svg.matches(&format!(">{words}<")).count(), 1, "{words}");
     }
     let scored = Hypnogram { rows: night().rows[..1].to_vec(), ..night() };
     let svg = key(&scored, Size::NARROW, Theme::Light);
+    assert!(!svg.contains("left out on purpose"), "nothing of that source is left out");
     assert!(!svg.contains("off the body") && !svg.contains("the source says nothing") && svg.contains("not scored"));
     expect_file!["golden/key.svg"].assert_eq(&key(&night(), Size::WIDE, Theme::Light));
 }

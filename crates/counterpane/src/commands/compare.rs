@@ -8,7 +8,8 @@ use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson};
 use counterpane_compare::{Agreement, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison};
-use counterpane_model::{ClockPoint, ClockSetting, Exclusion, Scheme, ScoredBy, Severity, Source, Stage, Zone};
+use counterpane_model::{Exclusion, Scheme, ScoredBy, Severity, Source, Stage, Zone};
+use counterpane_report::words::{decided, fine_share};
 use counterpane_stats::Figure;
 use counterpane_store::StoredFinding;
 
@@ -140,36 +141,15 @@ pub(crate) fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<Strin
     for left_out in &n.left_out {
         out.push(format!("{}: left out by {}", clean(left_out.source.name()), why(&left_out.exclusion)));
     }
-    for d in &n.devices {
-        if let Some(clocked) = &d.clock {
-            let figures = |a: Option<&Agreement>| match a {
-                Some(a) => format!("agree {}, kappa {}", share(a.accuracy), two(a.kappa)),
-                None => "not compared".to_owned(),
-            };
-            out.push(format!(
-                "{}: its clock is corrected by {} (decision {}: {}): {}; on its own clock: {}",
-                name_in(n, d),
-                shifts(&clocked.setting),
-                clocked.setting.decision,
-                clean(&clocked.setting.reason),
-                figures(d.agreement.as_ref()),
-                figures(clocked.as_exported.agreement.as_ref())
-            ));
-        }
-    }
-    if let Some(setting) = &n.reference_clock {
-        let reason = clean(&setting.reason);
-        out.push(format!("the reference's clock is corrected by {}: {reason}", shifts(setting)));
-    }
+    let clocked = n.devices.iter().filter_map(|d| Some(format!("{}: {}", name_in(n, d), decided::clock(d)?)));
+    out.extend(clocked);
+    out.extend(n.reference_clock.as_ref().map(decided::reference_clock));
     Ok(out)
 }
 
 /// What each device has over all nights with and without what was left out on purpose, a sentence each.
 pub(crate) fn with_and_without(compared: &Comparison, whole: &Comparison) -> Vec<String> {
-    let figures = |d: &DeviceSummary| match &d.pooled {
-        Some(a) => format!("n {}, agree {}, kappa {}", a.n, share(a.accuracy), two(a.kappa)),
-        None => "not compared".to_owned(),
-    };
+    let figures = |d: &DeviceSummary| decided::figures(d.pooled.as_ref());
     let both = |d: &DeviceSummary| {
         let without = compared.devices.iter().find(|o| o.name == d.name).map_or("not compared".to_owned(), figures);
         let with = figures(d);
@@ -177,19 +157,6 @@ pub(crate) fn with_and_without(compared: &Comparison, whole: &Comparison) -> Vec
             .then(|| format!("{}, all epochs: {without}; with what was left out on purpose: {with}", clean(&d.name)))
     };
     whole.devices.iter().filter_map(both).collect()
-}
-
-/// Returns `-3:00 min`, or the first and last of several shifts as `-3:00 to -2:40 min`.
-fn shifts(setting: &ClockSetting) -> String {
-    let one = |p: &ClockPoint| {
-        let seconds = p.shift_ms.unsigned_abs() / 1000;
-        format!("{}{}:{:02}", if p.shift_ms < 0 { '-' } else { '+' }, seconds / 60, seconds % 60)
-    };
-    match setting.points.as_slice() {
-        [first, .., last] => format!("{} to {} min", one(first), one(last)),
-        [only] => format!("{} min", one(only)),
-        [] => "nothing".to_owned(),
-    }
 }
 
 /// Returns `948 epochs, of which S1 scored 947`.
@@ -201,9 +168,7 @@ fn epochs(n: &NightComparison) -> String {
 
 /// Returns a share as `87.8 %`, or why there is none.
 fn share(figure: Figure) -> String {
-    let per_cent =
-        |v: f64| if (0.9995..1.0).contains(&v) { "> 99.9 %".to_owned() } else { format!("{:.1} %", 100.0 * v) };
-    figure.map_or_else(|why| why.words().to_owned(), per_cent)
+    figure.map_or_else(|why| why.words().to_owned(), fine_share)
 }
 
 fn two(figure: Figure) -> String {

@@ -4,6 +4,7 @@
 //! N3. A finely scored stage fills one lane; a coarse word fills all lanes that it may mean, so
 //! `Light` is two lanes tall, `NREM` three and `Asleep` four: a coarse source looks coarse. What is
 //! unscored is densely cross-hatched over all lanes, what is off is dotted, and what is missing is an empty frame.
+//! What the reviewer left out is seen through a veil of wide bars in a heavy frame: it was said, and does not count.
 
 use super::{Drawn, Figure, drawn, stem};
 use crate::ReportError;
@@ -28,6 +29,8 @@ pub struct Row {
     pub under: String,
     /// What it says of each epoch from the start of the hypnogram.
     pub cells: Vec<Cell>,
+    /// Stretches that do not count, because the reviewer left them out.
+    pub excluded: Vec<(Instant, Instant)>,
 }
 
 /// Something that happened.
@@ -163,6 +166,7 @@ fn patterns(canvas: &mut Canvas) {
     canvas.pattern("r", 5.0, Some(Ink::Rem), "M2.5 0V5", Ink::Ground);
     canvas.pattern("nrem", 6.0, Some(Ink::Nrem), "M0 3H6", Ink::Ground);
     canvas.pattern("unscored", 4.0, Some(Ink::Ground), "M0 0L4 4M0 4L4 0", Ink::Hatch);
+    canvas.pattern(LEFT_OUT, 9.0, None, "M0 0L9 9M-2 7L2 11M7 -2L11 2", Ink::Text);
     canvas.pattern("off", 6.0, Some(Ink::Ground), "M2 2h1v1h-1zM5 5h1v1h-1z", Ink::Hatch);
 }
 
@@ -239,13 +243,22 @@ fn source(c: &mut Canvas, data: &Hypnogram, row: &Row, time: &TimeScale, top: f6
     let runs = runs(&row.cells, data.n_epochs());
     let at = |epoch: usize| time.x(Instant(data.start.0 + i64::try_from(epoch).unwrap_or(0) * EPOCH_MS));
     stitches(c, &runs, &at, HEAD, lane);
+    let cut = |(from, until): &(Instant, Instant)| (time.x((*from).max(data.start)), time.x((*until).min(data.end())));
+    let frames = row.excluded.iter().map(cut).filter(|(a, b)| a < b);
+    let frames: Vec<Frame> = frames.map(|(a, b)| Frame { x: a, y: HEAD, w: b - a, h: 5.0 * lane }).collect();
+    // A word that a frame would cut is not written.
+    let middle = |p: &Frame| p.x + p.w / 2.0;
+    let whole = |p: &Frame| frames.iter().all(|f| (middle(p) - f.x - f.w / 2.0).abs() > f.w / 2.0 + 30.0);
     for kind in Cell::all() {
-        let patches = patches(kind, &runs, &at, HEAD, lane);
+        let mut patches = patches(kind, &runs, &at, HEAD, lane);
         c.rects(&patches, &look(kind));
         if kind.stage().is_none_or(|s| hidden(s, &row.cells)) {
+            patches.retain(whole);
             word_on(c, kind.code(), &patches);
         }
     }
+    left_out(c, &frames);
+    word_on(c, "left out", &frames);
     c.close();
     c.close();
 }
@@ -378,6 +391,15 @@ fn look(kind: Cell) -> Look {
     }
 }
 
+/// The pattern over what does not count.
+const LEFT_OUT: &str = "left-out";
+
+/// Veils stretches that do not count: what was said of them stays to be seen.
+fn left_out(c: &mut Canvas, frames: &[Frame]) {
+    c.rects(frames, &Look { opacity: Some(0.55), ..Look::fill(Ink::Paper) });
+    c.rects(frames, &Look { pattern: Some(LEFT_OUT), stroke: Some((Ink::Text, 1.75)), ..Look::default() });
+}
+
 /// Returns what a patch looks like and means, in words that do without the colour too.
 fn key_words(kind: Cell) -> &'static str {
     match kind {
@@ -406,13 +428,21 @@ pub fn key(data: &Hypnogram, size: Size, theme: Theme) -> String {
     patterns(&mut c);
     let type_ = Type::new(12.0);
     let columns = if size.narrow { 1 } else { 2 };
+    let any_left_out = data.rows.iter().any(|r| !r.excluded.is_empty());
+    let kinds = kinds.into_iter().map(Some).chain(any_left_out.then_some(None)).collect::<Vec<_>>();
     let lines = kinds.len().div_ceil(columns).max(1);
+    let mut words = Vec::new();
     for (index, kind) in kinds.iter().enumerate() {
         let (x, y) = (4.0 + size.width / 2.0 * (index / lines) as f64, 3.0 + 22.0 * (index % lines) as f64);
-        c.rect(Frame { x, y, w: 34.0, h: 16.0 }, &look(*kind));
-        c.text((x + 44.0, y + 12.5), key_words(*kind), &type_);
+        let frame = Frame { x, y, w: 34.0, h: 16.0 };
+        match kind {
+            Some(kind) => c.rect(frame, &look(*kind)),
+            None => left_out(&mut c, &[frame]),
+        }
+        let meaning = kind.map_or("Falling bars in a heavy frame: left out on purpose", key_words);
+        c.text((x + 44.0, y + 12.5), meaning, &type_);
+        words.push(meaning);
     }
-    let words: Vec<&str> = kinds.iter().map(|k| key_words(*k)).collect();
     c.finish(22.0 * lines as f64 + 4.0, "Key to the patches", &format!("{}.", words.join(". ")))
 }
 
@@ -470,6 +500,10 @@ fn description(data: &Hypnogram) -> String {
             (n > 0).then(|| format!("{} {}", kind.code(), words::minutes(n as f64 * 0.5)))
         });
         out.push_str(&format!(" {}: {}.", row.label, minutes.collect::<Vec<_>>().join(", ")));
+        for (from, until) in &row.excluded {
+            let (from, until) = (data.zone.clock_of(*from), data.zone.clock_of(*until));
+            out.push_str(&format!(" Left out from {from} to {until}."));
+        }
     }
     out
 }
@@ -485,11 +519,13 @@ pub fn of_night(night: &NightComparison, id: &str) -> Result<Hypnogram, ReportEr
         label: words::reference_name(night),
         under: words::reference_under(night),
         cells: night.reference.clone(),
+        excluded: night.excluded.clone(),
     }];
     rows.extend(night.devices.iter().filter(|d| !d.cells.is_empty()).map(|d| Row {
         label: words::name_on(night, d),
         under: words::scheme_under(night, d),
         cells: d.cells.clone(),
+        excluded: d.excluded.clone(),
     }));
     let title = format!("Hypnograms of {}", words::night_name(night));
     Ok(Hypnogram {

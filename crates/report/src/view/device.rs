@@ -9,7 +9,7 @@ use crate::draw::text::clean;
 use crate::figures::matrix::{self, Direction, matrix};
 use crate::words::{self, Voices};
 use askama::Template;
-use counterpane_compare::{Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison};
+use counterpane_compare::{Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison, nights_of_device};
 
 /// A device with its matrices both ways, the same in sentences, and its statistics.
 #[derive(Debug, Template)]
@@ -43,7 +43,8 @@ impl Device {
         statistics.add("Coverage", &coverage, device.coverage, words::share, &scored);
         let wrong = "a missing epoch counts as wrong: devices drop the hard ones";
         statistics.add("Epochs that agree, of all scored", wrong, device.accuracy_missing_wrong, words::share, &scored);
-        let lead = vec![one_night(agreement, voices)];
+        let clock = words::decided::clock(device).map(|said| format!("{name}: {said}."));
+        let lead = std::iter::once(one_night(agreement, voices)).chain(clock).collect();
         Some(Device::new(id, &name, agreement, voices, &about, open, lead, statistics))
     }
 
@@ -78,10 +79,15 @@ impl Device {
         statistics.add("Coverage", given, pool.coverage(), words::share, &pool.n());
         let wrong = "a missing epoch counts as wrong: devices drop the hard ones";
         statistics.add("Epochs that agree, of all scored", wrong, pool.missing_wrong(), words::share, &pool.n());
-        let lead = vec![format!(
+        let pooled = format!(
             "The matrix pools the epochs of {over}, so long nights weigh more. The participant means in the table do \
              not: each person weighs the same. The two can differ."
-        )];
+        );
+        let clock = |(night, d): (&NightComparison, &DeviceNight)| {
+            Some(format!("On {} {}.", words::night_name(night), words::decided::clock(d)?))
+        };
+        let clocks = nights_of_device(comparison, &device.name).into_iter().filter_map(clock);
+        let lead = std::iter::once(pooled).chain(clocks).collect();
         Some(Device::new(id, &device.name, agreement, voices, &about, open, lead, statistics))
     }
 

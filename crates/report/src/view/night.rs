@@ -34,6 +34,8 @@ pub(crate) struct Night {
     rank: Option<String>,
     sheet: Sheet,
     key: Figure,
+    /// Clocks that are corrected, a sentence each with the result on either clock.
+    clocks: Vec<String>,
     notes: Option<Table>,
     sleep_wake: Table,
     stages: Table,
@@ -68,6 +70,7 @@ impl Night {
                 let data = hypnogram::Hypnogram { id: id.to_owned(), ..data.clone() };
                 hypnogram::key(&data, size, Theme::Page)
             }),
+            clocks: clocks(night),
             notes: (!events.is_empty()).then(|| notes_table(&events, &id, &data.zone)),
             sleep_wake: sleep_wake(night, &id),
             stages: stages(night, &sources, &id),
@@ -125,6 +128,12 @@ fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
         ("Zone", clean(&night.zone)),
         ("Sign", format!("every difference is device minus {}", voices.reference().trim_start_matches("the "))),
     ]
+}
+
+fn clocks(night: &NightComparison) -> Vec<String> {
+    let said = |d: &DeviceNight| Some(format!("{}: {}", words::name_on(night, d), words::decided::clock(d)?));
+    let reference = night.reference_clock.as_ref().map(words::decided::reference_clock);
+    night.devices.iter().filter_map(said).chain(reference).map(|s| clean(&s)).collect()
 }
 
 fn not_compared(night: &NightComparison, device: &DeviceNight) -> Option<(String, String)> {

@@ -4,11 +4,12 @@
 //! scorer" only where a person scored; the word "accuracy" is never used for one stage.
 
 mod date;
+pub mod decided;
 mod numbers;
 mod voices;
 
 pub use date::when;
-pub use numbers::{count, epochs, minutes, percent, share, short_percent, signed, two};
+pub use numbers::{count, epochs, fine_share, minutes, percent, share, short_percent, signed, two};
 pub use voices::Voices;
 
 use counterpane_compare::{Comparison, DeviceNight, DeviceSummary, NightComparison};
@@ -116,7 +117,7 @@ pub fn reference_under(night: &NightComparison) -> String {
     }
 }
 
-/// Returns what stands beside the name of a device: the classes it is compared in, and its piece where
+/// Returns what stands beside the name of a device: the correction of its clock, the classes it is compared in, and its piece where
 /// the name is not that of the piece.
 #[must_use]
 pub fn scheme_under(night: &NightComparison, device: &DeviceNight) -> String {
@@ -125,9 +126,10 @@ pub fn scheme_under(night: &NightComparison, device: &DeviceNight) -> String {
         Source::Device { unit, .. } if !name.starts_with(unit.as_str()) => format!(" ({unit})"),
         _ => String::new(),
     };
+    let clock = device.clock.as_ref().map_or_else(String::new, |c| format!("clock {}; ", decided::shifts(&c.setting)));
     match &device.agreement {
-        Some(a) => format!("in {}{unit}", scheme_words(a.scheme)),
-        None => format!("not compared{unit}"),
+        Some(a) => format!("{clock}in {}{unit}", scheme_words(a.scheme)),
+        None => format!("{clock}not compared{unit}"),
     }
 }
 

@@ -48,6 +48,12 @@ pub fn share(value: f64) -> String {
     }
 }
 
+/// Returns a share as per cent with one decimal, `87.8 %`; what is not quite all is never rounded to it.
+#[must_use]
+pub fn fine_share(value: f64) -> String {
+    if (0.9995..1.0).contains(&value) { "> 99.9 %".to_owned() } else { format!("{:.1} %", 100.0 * value) }
+}
+
 /// Returns a part of a whole as whole per cent; `all` must not be 0.
 #[must_use]
 pub fn percent(part: u64, all: u64) -> String {
