@@ -129,9 +129,9 @@ class Browser:
         return out
 
     def requests(self):
-        """Returns the addresses that the page asked for, data: addresses left out."""
+        """Returns the addresses that the page asked for; `data:` and `blob:` never leave the page."""
         sent = [e["params"]["request"]["url"] for e in self.events if e.get("method") == "Network.requestWillBeSent"]
-        return [url for url in sent if not url.startswith("data:")]
+        return [url for url in sent if not url.startswith(("data:", "blob:"))]
 
     def screenshot(self, path, whole=True):
         """Saves a PNG of the whole page, or of what the window shows."""

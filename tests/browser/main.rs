@@ -1,29 +1,29 @@
-//! The demo's report in headless Chromium: `tests/browser/check_report.py` looks and touches.
+//! Pages in headless Chromium: the demo's report, and the page of `sheet trace`.
 #![expect(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may panic and print")]
+
+/// The report: `check_report.py` looks and touches.
+mod report;
+/// The tracing page: `check_trace.py` traces pictures of seven styles.
+mod trace;
 
 #[path = "../common/mod.rs"]
 mod common;
 
-use common::{Bench, absent, root};
+use common::{absent, root};
 use std::process::Command;
 
-#[test]
-fn the_report_answers_and_asks_nothing_of_the_network() {
+/// Runs a script of this folder and returns what it said; none, and says so, where the browser or Python is absent.
+fn script(name: &str, words: &[&std::ffi::OsStr]) -> Option<String> {
     let python = std::env::var("COUNTERPANE_PYTHON").unwrap_or_else(|_| "python3".into());
     let there = |program: &str| Command::new(program).arg("--version").output().is_ok_and(|o| o.status.success());
     if !["chromium", python.as_str()].into_iter().all(there) {
         absent("browser", "chromium and python3; on Debian: apt-get install chromium");
-        return;
+        return None;
     }
-    let bench = Bench::new();
-    bench.line("demo d --dump-mb 1").ends(0);
-    let output = Command::new(python)
-        .arg(root().join("tests/browser/check_report.py"))
-        .arg(bench.path("d/report.html"))
-        .output()
-        .unwrap();
+    let output = Command::new(python).arg(root().join("tests/browser").join(name)).args(words).output().unwrap();
     let said = format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     println!("{said}");
     assert!(output.status.success(), "{said}");
     assert!(said.lines().filter(|l| l.contains("ok")).count() >= 5, "the script says what it looked at: {said}");
+    Some(said)
 }

@@ -35,6 +35,8 @@ mod recognise;
 mod schemas;
 /// `new`, `study.toml` and where a study is looked for.
 mod study;
+/// `sheet trace`: what the page knows, and where it may be written.
+mod trace;
 /// What must never be lost, bent or computed on stale facts.
 mod trust;
 

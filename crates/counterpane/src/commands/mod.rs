@@ -20,6 +20,7 @@ pub(crate) mod prefer;
 pub(crate) mod query;
 pub(crate) mod rebuild;
 pub(crate) mod report;
+pub(crate) mod sheet;
 pub(crate) mod show;
 pub(crate) mod verify;
 pub(crate) mod withdraw;
@@ -73,6 +74,9 @@ pub(crate) enum Command {
     Rebuild(rebuild::Args),
     /// Write the comparison as one HTML file
     Report(report::Args),
+    /// Read stages off a screen
+    #[command(subcommand)]
+    Sheet(sheet::Args),
     /// Show one night as a table and a hypnogram
     Show(show::Args),
     /// Prove that nothing of the study was lost or changed
@@ -104,6 +108,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::Query(args) => query::run(cli, args, out),
         Command::Rebuild(args) => rebuild::run(cli, args, out),
         Command::Report(args) => report::run(cli, args, out),
+        Command::Sheet(args) => sheet::run(cli, args, out),
         Command::Show(args) => show::run(cli, args, out),
         Command::Verify(args) => verify::run(cli, args, out),
         Command::Withdraw(args) => withdraw::run(cli, args, out),

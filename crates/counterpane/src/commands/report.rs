@@ -57,8 +57,8 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     Ok(Ended::Fine)
 }
 
-/// Refuses what a report must not take the place of: a device, a folder, anything that belongs to a study.
-fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<()> {
+/// Refuses what a page must not take the place of: a device, a folder, anything that belongs to a study.
+pub(crate) fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<()> {
     if std::fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
         bail!("{} is not a regular file; name another one", path.display());
     }
@@ -77,7 +77,7 @@ fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<()> {
 }
 
 /// Writes a file so that a reader finds all of it or what was there before.
-fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
+pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let name = path.file_name().context("name a file, not a folder")?.to_string_lossy().into_owned();
     let part = folder.join(format!(".{name}.part"));

@@ -1,0 +1,156 @@
+"""What the page of `sheet trace` does besides reading pictures: undo, keeping, paste and drop, gaps, totals, look."""
+
+import base64
+import json
+import time
+
+from check_report import fits, quiet
+from styles import night
+from tracing import CTRL, Hand, drawn, fresh, keep_all, mark, open_page, open_pictures, wait
+
+N_CHANGES = "document.querySelectorAll('#list tbody tr').length"
+SAID = "document.getElementById('said').innerText"
+LACKING = "document.getElementById('lacking').innerText"
+
+
+def page_answers(checks, browser, page, folder, shots):
+    undoing(checks, browser, folder)
+    keeping(checks, browser, page, folder)
+    settling(checks, browser, folder)
+    totals(checks, browser)
+    times(checks, browser, folder)
+    for way in ("paste", "drop"):
+        coming_in(checks, browser, folder, way)
+    looks(checks, browser, page, folder, shots)
+
+
+def start(browser, folder, name):
+    (path, where), = drawn(browser, folder, name)
+    fresh(browser)
+    hand = Hand(browser)
+    open_pictures(browser, hand, [path])
+    mark(hand, where)
+    hand.press("4")
+    return hand, where
+
+
+def undoing(checks, browser, folder):
+    hand, where = start(browser, folder, "stairs")
+    for at, stage in night()[0][:3]:
+        hand.point(int(where.x(at)), where.given["rows"][stage])
+    n = browser.value(N_CHANGES)
+    hand.press("z", CTRL)
+    back = browser.value(N_CHANGES)
+    hand.press("y", CTRL)
+    checks.check("undo takes one change back and redo puts it there again", [n, back, browser.value(N_CHANGES)] == [3, 2, 3])
+    for _ in range(30):
+        hand.press("z", CTRL)
+    checks.check("undo goes back to the empty page", browser.value("document.getElementById('work').hidden"))
+
+
+def keeping(checks, browser, page, folder):
+    """Closing the page loses nothing, and starting again leaves nothing."""
+    hand, where = start(browser, folder, "coloured bars")
+    for at, stage in night()[0][:5]:
+        hand.point(int(where.x(at)), where.given["rows"][stage])
+    browser.value("document.getElementById('reader').focus()")
+    hand.write("B")
+    hand.press("Tab")
+    time.sleep(0.6)
+    open_page(browser, page)
+    checks.check("after a reload the changes are there", browser.value(N_CHANGES) == 5, browser.value(N_CHANGES))
+    checks.check("and the picture", browser.value("document.getElementById('shot').naturalWidth") == where.given["width"])
+    checks.check("and what was typed", browser.value("document.getElementById('reader').value") == "B")
+    fresh(browser)
+    time.sleep(0.4)
+    open_page(browser, page)
+    checks.check("after starting again nothing is kept", browser.value("document.getElementById('work').hidden"))
+
+
+def settling(checks, browser, folder):
+    """A proposal can be dropped, renamed and moved; the sheet waits for all of them."""
+    hand, _ = start(browser, folder, "coloured bars")
+    hand.on("#propose")
+    n = browser.value(N_CHANGES)
+    waits = browser.value("document.getElementById('save').disabled") and f"{n} proposals" in browser.value(LACKING)
+    checks.check("no sheet while proposals are open", waits, browser.value(LACKING))
+    hand.press("Enter")
+    hand.press("Delete")
+    checks.check("Delete drops the proposal in hand", browser.value(N_CHANGES) == n - 1)
+    hand.press("u")
+    named = "document.querySelectorAll('#list select')[1].value"
+    checks.check("a letter names the proposal in hand", browser.value(named) == "unscored", browser.value(named))
+    before = browser.value("document.querySelector('#list tr.in-hand .at').innerText")
+    hand.press("ArrowRight", 1)
+    after = browser.value("document.querySelector('#list tr.in-hand .at').innerText")
+    checks.check("Alt and an arrow move it by one pixel", before < after, [before, after])
+    keep_all(browser, hand)
+    checks.check("then nothing is to do", browser.value(LACKING) == "", browser.value(LACKING))
+
+
+def totals(checks, browser):
+    """Goes on from `settling`: totals that fit, that do not, and that are no lengths."""
+    traced = browser.value("document.querySelector('#totals tr[data-what=deep]').cells[1].innerText")
+    hours, minutes = map(int, traced.split(":"))
+
+    def said(text):
+        field = "document.querySelector('#totals tr[data-what=deep] input')"
+        browser.value(f"{field}.value = {json.dumps(text)}; {field}.dispatchEvent(new Event('change'))")
+        return browser.value("document.querySelector('#totals tr[data-what=deep]').cells[3].innerText")
+    checks.check("a total that fits is said to fit", said(traced) == "fits", said(traced))
+    checks.check("in minutes too", said(str(hours * 60 + minutes)) == "fits")
+    checks.check("one that is ten minutes off is not", said(f"{hours * 60 + minutes - 10} min") == "0:10, look again", said(str(minutes)))
+    checks.check("words are no length", said("much").startswith("not a length"))
+
+
+def times(checks, browser, folder):
+    """Known times are read in every usual form, and what is none is told."""
+    (path, where), = drawn(browser, folder, "stairs")
+    for form, good in (("2300", True), ("23.00", True), ("11:00 pm", True), ("25:00", False), ("late", False)):
+        fresh(browser)
+        hand = Hand(browser)
+        open_pictures(browser, hand, [path])
+        hand.point(where.ticks()[0][0], 200)
+        hand.write(form)
+        hand.press("Enter")
+        went_on = browser.value("document.querySelector('input[name=mode]:checked').value") == "second"
+        told = "is not a time" in browser.value(SAID)
+        checks.check(f"`{form}` is {'' if good else 'not '}a known time", went_on == good and told != good, browser.value(SAID))
+
+
+def coming_in(checks, browser, folder, way):
+    (path, _), = drawn(browser, folder, "stairs")
+    fresh(browser)
+    data = base64.b64encode(path.read_bytes()).decode()
+    browser.value(
+        "(() => { const bytes = Uint8Array.from(atob(%s), c => c.charCodeAt(0)); const data = new DataTransfer();"
+        " data.items.add(new File([bytes], 'shot.png', {type: 'image/png'}));"
+        " document.body.dispatchEvent(%s === 'paste' ? new ClipboardEvent('paste', {clipboardData: data, bubbles: true, cancelable: true})"
+        " : new DragEvent('drop', {dataTransfer: data, bubbles: true, cancelable: true})); })()" % (json.dumps(data), json.dumps(way)))
+    wait(browser, "!document.getElementById('work').hidden")
+    checks.check(f"a picture comes in by {way}", browser.value("document.getElementById('pictures').innerText").startswith("1: shot.png"))
+
+
+def looks(checks, browser, page, folder, shots):
+    """The page on a desk and on a phone, by day and by night, with a night half settled."""
+    hand, _ = start(browser, folder, "coloured bars")
+    hand.on("#propose")
+    for _ in range(9):
+        hand.press("Enter")
+    time.sleep(0.6)
+    for width in (1280, 360):
+        for scheme in ("light", "dark"):
+            where = f"tracing at {width} px, {scheme}"
+            open_page(browser, page, width, scheme)
+            fits(checks, browser, where)
+            nameless = browser.value(
+                "[...document.querySelectorAll('input, select, button')].filter(e => !(e.labels && e.labels.length) &&"
+                " !e.getAttribute('aria-label') && !e.innerText.trim() && e.offsetParent).map(e => e.outerHTML).slice(0, 3)")
+            checks.check(f"{where}: every field and button has a name", not nameless, nameless)
+            bright = sum(map(int, browser.value("getComputedStyle(document.querySelector('.patch')).backgroundColor")[4:-1].split(",")))
+            checks.check(f"{where}: follows the system", (bright > 380) == (scheme == "light"), bright)
+            quiet(checks, browser, page, where)
+            if shots:
+                browser.screenshot(shots / f"page-{width}-{scheme}.png")
+    open_page(browser, page)
+    fresh(browser)
