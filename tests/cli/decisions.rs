@@ -182,7 +182,22 @@ fn a_comparison_and_its_report_show_what_was_left_out_and_corrected_both_ways() 
     assert!(text.contains("the same with what was left out on purpose"), "{text}");
     study(&["report", "-o", "r.html"]).ends(0);
     let html = std::fs::read_to_string(bench.path("r.html")).unwrap();
-    assert!(html.contains("before looking: fell &#60;off&#62;") || html.contains("before looking: fell &lt;off&gt;"));
+    assert!(html.contains("fell &#60;off&#62;") || html.contains("fell &lt;off&gt;"));
+    assert!(html.contains("loose strap") && html.contains("after looking<small>") && html.contains("with it "));
+    assert!(html.contains("1 of 2 after looking at results"));
+    study(&["report", "--with-excluded", "-o", "all.html"]).ends(0);
+    let all = std::fs::read_to_string(bench.path("all.html")).unwrap();
+    assert!(all.contains("loose strap") && all.contains("asked to count all of it nevertheless"));
+    // What is left out of another device is no matter of this one.
+    study(&["report", "--device", "patch-a", "-o", "patch.html"]).ends(0);
+    assert!(!std::fs::read_to_string(bench.path("patch.html")).unwrap().contains("loose strap"));
+    let alone = unwrapped(&study(&["compare", night, "--device", "patch-a"]).ends(0).stdout);
+    assert!(!alone.contains("was left out on purpose"), "{alone}");
+    let idle = ["exclude", night, "--source", "patch-a", "--from", "20:00", "--until", "20:10"];
+    study(&[&idle[..], &["--looked", "before", "--reason", "before bed"]].concat()).ends(0);
+    let same = unwrapped(&study(&["compare", night, "--device", "patch-a"]).ends(0).stdout);
+    assert!(same.contains("What was left out on purpose changes no number over all nights."), "{same}");
+    assert!(!same.contains("the same with what was left out"), "{same}");
     assert!(html.contains("its clock is corrected by +3:00 min") && html.contains("on its own clock: n "));
     let everything = study(&["compare", night, "--with-excluded", "--format", "json"]).ends(0).json();
     assert!(device(&everything["nights"][0]["devices"], "band-a").is_some() && everything["with_excluded"].is_null());

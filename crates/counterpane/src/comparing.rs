@@ -5,7 +5,7 @@ use crate::output::clean;
 use crate::wording::{and, or};
 use anyhow::bail;
 use counterpane_compare::{Comparison, NightComparison, Protocol, Window, compare, compare_night};
-use counterpane_model::{Decided, Night, Recording, Scheme};
+use counterpane_model::{Decided, Exclusion, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
 
 /// What is compared with what.
@@ -57,6 +57,8 @@ pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
     pub(crate) recordings: Vec<Stored>,
     pub(crate) findings: Vec<StoredFinding>,
+    /// Every decision that leaves out something of what was asked for, also where it is counted nevertheless.
+    pub(crate) exclusions: Vec<(Night, Exclusion)>,
     /// Nights that could not be compared, a sentence each.
     pub(crate) left_out: Vec<String>,
     /// The same comparison with what was left out on purpose, where anything was.
@@ -85,6 +87,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     let mut asked = Vec::new();
     let mut findings = Vec::new();
     let mut bare = Vec::new();
+    let mut exclusions = Vec::new();
     for night in nights {
         let stored = study.recordings(&night.participant, &night.label)?;
         let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
@@ -96,6 +99,9 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
             }
         };
         let mut decided = study.decided(&night.participant, &night.label)?;
+        let sources: Vec<&Source> = std::iter::once(&reference).chain(&devices).map(|s| &s.recording.source).collect();
+        let touching = decided.exclusions.iter().filter(|e| sources.iter().any(|s| e.concerns(s)));
+        exclusions.extend(touching.map(|e| (night.clone(), e.clone())));
         if choice.with_excluded {
             decided.exclusions.clear();
         }
@@ -127,7 +133,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         bail!("there is nothing to compare: {}", left_out.join("; "));
     }
     left_out.extend(bare);
-    let any_left_out = asked.iter().any(|n| !n.decided.exclusions.is_empty());
+    let any_left_out = !exclusions.is_empty() && !choice.with_excluded;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
         compare(compare_all(&asked, &protocol).0, protocol)
@@ -137,6 +143,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         comparison: compare(nights, protocol),
         recordings,
         findings,
+        exclusions,
         left_out,
         with_excluded,
     })))

@@ -57,6 +57,14 @@ pub struct Exclusion {
     pub at: String,
 }
 
+impl Exclusion {
+    /// Says whether the decision speaks of this source: by its name, or because it speaks of everything of the night.
+    #[must_use]
+    pub fn concerns(&self, source: &Source) -> bool {
+        concerns(self.source.as_deref(), source.piece())
+    }
+}
+
 /// What is added to the times of a source at one time of its own clock.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct ClockPoint {
@@ -188,11 +196,7 @@ impl Decided {
     /// Returns the stretches of a source that are left out, in order of decision.
     #[must_use]
     pub fn stretches_of(&self, source: &Source) -> Vec<(Instant, Instant)> {
-        self.exclusions
-            .iter()
-            .filter(|e| concerns(e.source.as_deref(), source.piece()))
-            .filter_map(|e| e.stretch)
-            .collect()
+        self.exclusions.iter().filter(|e| e.concerns(source)).filter_map(|e| e.stretch).collect()
     }
 
     /// Returns the correction of a source's clock, if there is one.

@@ -1,7 +1,7 @@
 //! What a page is made of.
 
 use counterpane_compare::Comparison;
-use counterpane_model::Severity;
+use counterpane_model::{Exclusion, Severity, Zone};
 
 /// Everything that a page says.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,8 +20,23 @@ pub struct Page {
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.
     pub provenance: Vec<ProvenanceLine>,
-    /// What was left out, one sentence each: exclusions with their reason, author and date.
+    /// Every decision that leaves out something of these nights, by night and in order of decision.
+    pub exclusions: Vec<ExclusionLine>,
+    /// The same comparison with everything that was left out on purpose, where anything was.
+    pub with_excluded: Option<Comparison>,
+    /// Nights that were asked for and could not be compared, a sentence each.
     pub left_out: Vec<String>,
+}
+
+/// A decision to leave something out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExclusionLine {
+    /// The night in words.
+    pub night: String,
+    /// Zone of the night.
+    pub zone: Zone,
+    /// The decision.
+    pub exclusion: Exclusion,
 }
 
 /// One finding.

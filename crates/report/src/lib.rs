@@ -18,5 +18,5 @@ mod testing;
 mod view;
 
 pub use error::ReportError;
-pub use input::{FindingLine, Page, ProvenanceLine, Status};
+pub use input::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status};
 pub use page::page;

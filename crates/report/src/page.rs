@@ -1,10 +1,11 @@
 //! The report page: one HTML file that needs nothing else.
 
 use crate::draw::Theme;
-use crate::draw::text::{clean, coded};
+use crate::draw::text::clean;
 use crate::figures::sensitivity;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
+use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
 use crate::view::table::Table;
@@ -36,7 +37,7 @@ struct View {
     findings_counted: String,
     findings: Table,
     provenance: Table,
-    left_out: Vec<String>,
+    left_out: LeftOut,
 }
 
 /// Returns the report as one HTML document.
@@ -87,7 +88,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         findings_counted: closing::findings_counted(&page.findings),
         findings: closing::findings(&page.findings),
         provenance: closing::provenance(&page.provenance),
-        left_out: page.left_out.iter().map(|t| coded(t)).collect(),
+        left_out: LeftOut::new(page),
     };
     Ok(once(&view.render()?))
 }

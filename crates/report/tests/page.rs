@@ -5,9 +5,9 @@
 #[path = "../examples/sample/data.rs"]
 mod data;
 
-use counterpane_compare::comparison::Undefined;
-use counterpane_compare::{Comparison, Measures};
-use counterpane_model::{Cell, NightNote, Note, NoteKind, ScoredBy, Source};
+use counterpane_compare::comparison::{Clocked, Undefined};
+use counterpane_compare::{Comparison, DeviceNight, Measures};
+use counterpane_model::{Cell, ClockPoint, ClockSetting, Looked, NightNote, Note, NoteKind, Scheme, ScoredBy, Source};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::FIGURES;
 use counterpane_report::{Page, page};
@@ -84,6 +84,17 @@ fn hostile() -> Page {
         *text = HOSTILE.into();
     }
     page.left_out = vec![HOSTILE.into()];
+    for line in &mut page.exclusions {
+        let e = &mut line.exclusion;
+        e.source = Some(HOSTILE.into());
+        for text in [&mut line.night, &mut e.reason, &mut e.by, &mut e.at] {
+            *text = HOSTILE.into();
+        }
+    }
+    let setting = clock(HOSTILE);
+    page.comparison.nights[0].reference_clock = Some(setting.clone());
+    let device = page.comparison.nights[0].devices.last_mut().unwrap();
+    device.clock = Some(Clocked { setting, as_exported: Box::new(device.clone()) });
     for f in &mut page.findings {
         for text in [&mut f.code, &mut f.night, &mut f.source, &mut f.message, &mut f.place] {
             *text = HOSTILE.into();
@@ -219,11 +230,13 @@ fn an_empty_comparison_is_a_page_that_says_so() {
     empty.findings.clear();
     empty.provenance.clear();
     empty.left_out.clear();
+    empty.exclusions.clear();
+    empty.with_excluded = None;
     let html = page(&empty).unwrap();
     for words in [
         "There is no night to compare.",
         "The checks found nothing",
-        "Nothing was left out, and no clock corrected.",
+        "Nothing was left out on purpose, and no clock corrected.",
         "No origins",
     ] {
         assert!(html.contains(words), "{words}");
@@ -238,14 +251,64 @@ fn at(html: &str, words: &str) -> usize {
 #[test]
 fn results_over_all_nights_and_findings_come_before_the_nights_and_later_nights_are_folded() {
     let html = page(&data::page()).unwrap();
-    let order =
-        ["id=\"about\"", "id=\"devices\"", "id=\"findings\"", "id=\"night-1\"", "id=\"night-2\"", "id=\"origins\""];
-    let places: Vec<usize> = order.iter().map(|words| at(&html, words)).collect();
+    let order = ["about", "devices", "findings", "left-out", "night-1", "night-2", "origins"];
+    let places: Vec<usize> = order.iter().map(|id| at(&html, &format!("id=\"{id}\""))).collect();
     assert!(places.is_sorted(), "{places:?}");
     assert_eq!(html.matches("<details class=\"fold\" open>").count(), 1);
     assert_eq!(html.matches("<details class=\"fold\">").count(), 1);
     at(&html, "<li class=\"who\"><span>P01</span>");
     at(&html, "<a href=\"#night-2\">night 2026-04-05</a>");
+}
+
+/// A clock that was three minutes slow.
+fn clock(reason: &str) -> ClockSetting {
+    let points = vec![ClockPoint { at: data::START, shift_ms: 180_000 }];
+    let (by, decided_at) = ("me".into(), "2026-04-06T09:00:00Z".into());
+    ClockSetting { decision: 9, source: "watch-a-1".into(), points, reason: reason.into(), by, decided_at }
+}
+
+#[test]
+fn what_was_left_out_is_listed_with_its_reason_and_the_numbers_stand_both_ways() {
+    let mut left_out = data::page();
+    let whole = left_out.with_excluded.as_mut().unwrap();
+    let ring = whole.devices.iter_mut().find(|d| d.name == "ring-a").unwrap();
+    ring.pooled = Some(data::of_matrix(Scheme::SleepWake, vec![vec![30, 10], vec![10, 50]]));
+    let html = page(&left_out).unwrap();
+    let section = &html[at(&html, "id=\"left-out\"")..at(&html, "id=\"night-1\"")];
+    for words in [
+        "1 decision leaves something out of this report. It was taken before anybody looked at results.",
+        "<th scope=\"row\">4</th>",
+        "P01, night 2026-04-05<small>band-a-1</small>",
+        "2026-04-06 03:40:00 UTC+10:30<small>until 2026-04-06 03:52:00 UTC+10:30</small>",
+        "before looking<small>reviewer, 6 April 2026, 09:00 UTC</small>",
+        "<small>with it 100</small>",
+        "<small>with it 80.0 %</small>",
+        "<small>with it 0.58</small>",
+        "<small>the same with it</small>",
+    ] {
+        at(section, words);
+    }
+    left_out.exclusions[0].exclusion.looked = Looked::After;
+    left_out.with_excluded = None;
+    let html = page(&left_out).unwrap();
+    at(&html, "It was taken after looking at results, so it may have been taken because of them.");
+    at(&html, "This report was asked to count all of it nevertheless.");
+    assert!(!html.contains("With and without what was left out"));
+}
+
+#[test]
+fn a_corrected_clock_is_said_beside_the_device_with_the_result_on_either_clock() {
+    let mut corrected = data::page();
+    let device = corrected.comparison.nights[0].devices.last_mut().unwrap();
+    let as_exported = DeviceNight { agreement: None, ..device.clone() };
+    device.clock = Some(Clocked { setting: clock("seen on the phone"), as_exported: Box::new(as_exported) });
+    let html = page(&corrected).unwrap();
+    let said = "watch-a: its clock is corrected by +3:00 min (decision 9: seen on the phone): n ";
+    assert_eq!(html.matches(said).count(), 3, "in the section, below the hypnograms and in the device's own part");
+    at(&html, "on its own clock: not compared");
+    at(&html, "On P01, night 2026-04-04 its clock is corrected by +3:00 min");
+    at(&html, "clock +3:00 min; in wake, light, deep and REM");
+    at(&html, "1 clock was corrected.");
 }
 
 #[test]

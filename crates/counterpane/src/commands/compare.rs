@@ -7,7 +7,7 @@ use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson};
-use counterpane_compare::{Agreement, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison};
+use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
 use counterpane_model::{Exclusion, Scheme, ScoredBy, Severity, Source, Stage, Zone};
 use counterpane_report::words::{decided, fine_share};
 use counterpane_stats::Figure;
@@ -61,8 +61,12 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
     if let Some(whole) = &compared.with_excluded {
-        out.paragraph("the same with what was left out on purpose")?;
-        print_summary(&whole.devices, out)?;
+        if whole.devices == c.devices {
+            out.paragraph("What was left out on purpose changes no number over all nights.")?;
+        } else {
+            out.paragraph("the same with what was left out on purpose")?;
+            print_summary(&whole.devices, out)?;
+        }
     }
     out.paragraph("interval: not computed yet. Epochs of one night are not independent, and a night's number says nothing about other nights or other people.")?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
@@ -125,7 +129,7 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
 }
 
 /// What the reviewer left out or corrected in a night, a sentence each, with what the numbers are without the correction.
-pub(crate) fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<String>> {
+fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<String>> {
     let zone = Zone::named(&n.zone)?;
     let why = |e: &Exclusion| {
         let day = e.at.get(..10).unwrap_or(&e.at);
@@ -145,18 +149,6 @@ pub(crate) fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<Strin
     out.extend(clocked);
     out.extend(n.reference_clock.as_ref().map(decided::reference_clock));
     Ok(out)
-}
-
-/// What each device has over all nights with and without what was left out on purpose, a sentence each.
-pub(crate) fn with_and_without(compared: &Comparison, whole: &Comparison) -> Vec<String> {
-    let figures = |d: &DeviceSummary| decided::figures(d.pooled.as_ref());
-    let both = |d: &DeviceSummary| {
-        let without = compared.devices.iter().find(|o| o.name == d.name).map_or("not compared".to_owned(), figures);
-        let with = figures(d);
-        (with != without)
-            .then(|| format!("{}, all epochs: {without}; with what was left out on purpose: {with}", clean(&d.name)))
-    };
-    whole.devices.iter().filter_map(both).collect()
 }
 
 /// Returns `948 epochs, of which S1 scored 947`.

@@ -7,7 +7,8 @@ use crate::comparing::{Asked, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
 use anyhow::{Context as _, bail};
-use counterpane_report::{FindingLine, Page, ProvenanceLine, Status, page};
+use counterpane_model::{Exclusion, Night, Zone};
+use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page};
 use counterpane_store::{Stored, StoredFinding};
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
@@ -33,14 +34,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
-    let Compared { comparison, recordings, findings, mut left_out, with_excluded } = compared;
-    for night in &comparison.nights {
-        let name = format!("{}/{}", night.participant, night.night);
-        left_out.extend(compare::decided_sentences(night)?.into_iter().map(|s| format!("{name}: {s}")));
-    }
-    if let Some(whole) = &with_excluded {
-        left_out.extend(compare::with_and_without(&comparison, whole));
-    }
+    let Compared { comparison, recordings, findings, exclusions, left_out, with_excluded } = compared;
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),
@@ -49,6 +43,8 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         comparison,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
+        exclusions: exclusions.into_iter().map(exclusion_line).collect::<anyhow::Result<_>>()?,
+        with_excluded,
         left_out,
     })?;
     refuse_to_overwrite(&args.output, study.root())?;
@@ -86,6 +82,11 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     file.sync_all()?;
     std::fs::rename(&part, path)?;
     Ok(())
+}
+
+fn exclusion_line((night, exclusion): (Night, Exclusion)) -> anyhow::Result<ExclusionLine> {
+    let name = format!("{}, {} {}", night.participant, night.kind.code(), night.label);
+    Ok(ExclusionLine { night: name, zone: Zone::named(&night.zone)?, exclusion })
 }
 
 fn finding_line(f: &StoredFinding) -> FindingLine {

@@ -5,10 +5,10 @@ use counterpane_compare::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
 use counterpane_model::{
-    Cell, Claim, Instant, Locator, NightKind, NightNote, Note, NoteKind, Quantity, Scheme, ScoredBy, Severity, Source,
-    Stage,
+    Cell, Claim, Exclusion, Instant, Locator, Looked, NightKind, NightNote, Note, NoteKind, Quantity, Scheme, ScoredBy,
+    Severity, Source, Stage, Zone,
 };
-use counterpane_report::{FindingLine, Page, ProvenanceLine, Status};
+use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status};
 
 /// 2026-04-04T11:30:00Z: 22:30 in Lord Howe, whose clocks go back by half an hour that night.
 pub(crate) const START: Instant = Instant(1_775_302_200_000);
@@ -19,17 +19,39 @@ pub(crate) fn page() -> Page {
     let nights =
         vec![night("2026-04-04", START, 7), night("2026-04-05", Instant(START.0 + 1440 * MINUTE + 1_800_000), 29)];
     let devices = ["band-a", "clip-a", "mat-a", "ring-a", "watch-a"].map(|name| summary(name, &nights)).to_vec();
+    let comparison = Comparison { protocol: Protocol { scheme: None, window: Window::Lights }, nights, devices };
     Page {
         title: "Five devices beside a scored polysomnogram".into(),
         made: "2026-05-01".into(),
         tool: "counterpane 0.1.0".into(),
         invented: true,
-        comparison: Comparison { protocol: Protocol { scheme: None, window: Window::Lights }, nights, devices },
         findings: findings(),
         provenance: provenance(),
-        left_out: vec![
-            "band-a, 2026-04-05, 04:10 to 04:22: fell off (reviewer, 2026-04-06, decided before looking)".into(),
-        ],
+        exclusions: vec![exclusion()],
+        with_excluded: Some(comparison.clone()),
+        comparison,
+        left_out: Vec::new(),
+    }
+}
+
+/// The evening of which something is left out.
+const EXCLUDED: &str = "2026-04-05";
+
+/// The twelve minutes for which the band was off: no number changes by leaving them out.
+fn exclusion() -> ExclusionLine {
+    let from = Instant(START.0 + 1440 * MINUTE + 1_800_000 + 310 * MINUTE);
+    ExclusionLine {
+        night: format!("P01, night {EXCLUDED}"),
+        zone: Zone::named("Australia/Lord_Howe").unwrap_or_else(|e| unreachable!("{e}")),
+        exclusion: Exclusion {
+            decision: 4,
+            source: Some("band-a-1".into()),
+            stretch: Some((from, Instant(from.0 + 12 * MINUTE))),
+            looked: Looked::Before,
+            reason: "fell off".into(),
+            by: "reviewer".into(),
+            at: "2026-04-06T09:00:00Z".into(),
+        },
     }
 }
 
@@ -145,6 +167,9 @@ fn devices(truth: &[Cell], luck: &mut Luck, label: &str, start: Instant) -> Vec<
         device("watch-a", label, truth, watch, Scheme::Four),
     ];
     if let Some(band) = out.first_mut() {
+        if label == EXCLUDED {
+            band.excluded.extend(exclusion().exclusion.stretch);
+        }
         band.notes = vec![note(start, 310, Some(12), NoteKind::FellOff, "")];
         band.claims = vec![claim(Quantity::TotalSleep, 431.0), claim(Quantity::Minutes(Stage::N3), 88.0)];
     }

@@ -2,6 +2,7 @@
 
 use super::device::Device;
 use super::figure::{Figure, Sheet};
+use super::left_out::clock_sentences;
 use super::minutes_tables::{sleep_wake, stages, whole};
 use super::notes::{Event, events, local, notes_table};
 use super::table::Table;
@@ -70,7 +71,7 @@ impl Night {
                 let data = hypnogram::Hypnogram { id: id.to_owned(), ..data.clone() };
                 hypnogram::key(&data, size, Theme::Page)
             }),
-            clocks: clocks(night),
+            clocks: clock_sentences(night),
             notes: (!events.is_empty()).then(|| notes_table(&events, &id, &data.zone)),
             sleep_wake: sleep_wake(night, &id),
             stages: stages(night, &sources, &id),
@@ -128,12 +129,6 @@ fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
         ("Zone", clean(&night.zone)),
         ("Sign", format!("every difference is device minus {}", voices.reference().trim_start_matches("the "))),
     ]
-}
-
-fn clocks(night: &NightComparison) -> Vec<String> {
-    let said = |d: &DeviceNight| Some(format!("{}: {}", words::name_on(night, d), words::decided::clock(d)?));
-    let reference = night.reference_clock.as_ref().map(words::decided::reference_clock);
-    night.devices.iter().filter_map(said).chain(reference).map(|s| clean(&s)).collect()
 }
 
 fn not_compared(night: &NightComparison, device: &DeviceNight) -> Option<(String, String)> {
