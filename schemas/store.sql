@@ -81,6 +81,15 @@ CREATE TABLE definition (
   text   TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
+-- Originals that are kept without what identifies a person: `received` is the SHA-256 of the file as it came, `fields` a JSON
+-- array of what was blanked.
+CREATE TABLE blanked (
+  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  original TEXT NOT NULL REFERENCES original (sha256),
+  received TEXT NOT NULL CHECK (length(received) = 64),
+  fields   TEXT NOT NULL
+) STRICT;
+
 -- What one unit, or one scorer, says about one night, from one original by one definition.
 -- `version` counts the recordings of the same source and night. One that was read again from the same
 -- original, by a mended definition, has `replaced_by`, and its successor takes over its `place`; a

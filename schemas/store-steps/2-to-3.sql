@@ -1,4 +1,5 @@
--- From schema 2 to schema 3: acceptances of one finding, copies, and what software a device had before.
+-- From schema 2 to schema 3: acceptances of one finding, copies, what software a device had before, and originals that are
+-- kept without what identifies a person.
 
 ALTER TABLE acceptance ADD COLUMN locator TEXT;
 
@@ -8,6 +9,15 @@ CREATE INDEX strip_by_contents ON strip (contents);
 ALTER TABLE wearing ADD COLUMN before_unit TEXT;
 ALTER TABLE wearing ADD COLUMN before_night_id INTEGER;
 CREATE INDEX wearing_by_night ON wearing (night_id);
+
+-- Originals that are kept without what identifies a person: `received` is the SHA-256 of the file as it came, `fields` a JSON
+-- array of what was blanked.
+CREATE TABLE blanked (
+  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  original TEXT NOT NULL REFERENCES original (sha256),
+  received TEXT NOT NULL CHECK (length(received) = 64),
+  fields   TEXT NOT NULL
+) STRICT;
 
 -- study.toml is read again, for the wearings, and every night is checked again.
 DELETE FROM meta WHERE key = 'config_sha256';

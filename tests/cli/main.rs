@@ -7,6 +7,8 @@ mod agree;
 mod bad_input;
 /// Files beside a file, which its definition reads with it.
 mod beside;
+/// What identifies a person, blanked on the way in.
+mod blank;
 /// What the checks find, and how one finding is accepted.
 mod checks;
 /// What is noted, left out, corrected, preferred and taken back.

@@ -1,6 +1,7 @@
 //! What was said and decided of a night, in order, also what no longer stands.
 
 use crate::output::{Out, clean, table};
+use crate::wording::and;
 use counterpane_model::{ClockPoint, Decided, Instant, Night, Note, NoteKind, Zone};
 use counterpane_store::{Act, Past, Stored, Study};
 use schemars::JsonSchema;
@@ -34,6 +35,8 @@ struct PastRow {
     file: String,
     /// SHA-256 of the original.
     original: String,
+    /// SHA-256 of the file as it was received, where something was blanked on the way in.
+    received: Option<String>,
     /// Id of the definition.
     definition: String,
     /// SHA-256 of the definition.
@@ -75,6 +78,7 @@ pub(crate) fn of(study: &Study, night: &Night) -> anyhow::Result<History> {
             withdrawn_by: p.withdrawn_by,
             file: p.file.clone(),
             original: p.original.clone(),
+            received: study.received_as(p.decision).map(|b| b.received.clone()),
             definition: p.definition.clone(),
             definition_sha256: p.definition_sha256.clone(),
             decision: p.decision,
@@ -148,7 +152,8 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
     match act {
         Act::Import(a) => {
             let who = a.unit.as_ref().or(a.scorer.as_ref()).cloned().unwrap_or_default();
-            format!("imported {} for {who} by {}", a.file, a.definition)
+            let blanked = a.blanked.as_ref().map(|b| format!(" without {}", and(&b.fields))).unwrap_or_default();
+            format!("imported {}{blanked} for {who} by {}", a.file, a.definition)
         }
         Act::Accept { code, recording, locator, reason, .. } => {
             let what = recording.as_deref().unwrap_or("the night");

@@ -20,7 +20,7 @@ mod tal;
 use crate::source::read_full;
 use crate::{Event, Flow, FormatError, Head, Request, Row, Value, Want, shorten};
 use counterpane_model::Locator;
-pub(crate) use header::Header;
+pub(crate) use header::{Header, LENGTH as HEADER_BYTES, identity_of};
 use std::borrow::Cow;
 use std::io::Read;
 use tal::{Annotation, Found};

@@ -4,6 +4,7 @@
 //! grow with the file. Every value knows where in the original it stands, and every reader carries
 //! its limits from the first byte on.
 
+pub mod blank;
 mod delimited;
 mod edf;
 mod json;

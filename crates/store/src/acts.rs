@@ -86,6 +86,8 @@ impl Act {
                     lights_on: _,
                     beside,
                     limits: _,
+                    // What was received is not kept: only what was left of it.
+                    blanked: _,
                     nights: _,
                 } = &**act;
                 let definition = Kept {
@@ -218,6 +220,9 @@ pub struct ImportAct {
     /// Limits of the readers that were set otherwise, by name.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub limits: BTreeMap<String, u64>,
+    /// What was blanked on the way in, where something was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blanked: Option<Blanked>,
     /// The nights of the participant as they were declared then.
     pub nights: Vec<NightTaken>,
 }
@@ -250,13 +255,14 @@ pub struct NightTaken {
 
 impl ImportAct {
     /// Says whether this import took a night that another one would take: same original, same
-    /// definition, same files beside it, same bindings, and the night declared as it was then. Names of files
-    /// and limits do not change what is read.
+    /// definition, same files beside it, same bindings, and the night declared as it was then. Names of files,
+    /// limits and what was blanked before do not change what is read.
     #[must_use]
     pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
         let bare = |act: &ImportAct| {
             let mut act = ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
             act.limits.clear();
+            act.blanked = None;
             act.beside.iter_mut().for_each(|b| b.place.clear());
             act
         };
@@ -273,4 +279,16 @@ pub struct Picture {
     pub bytes: u64,
     /// Its name as it was received.
     pub file: String,
+    /// What was blanked on the way in, where something was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub blanked: Option<Blanked>,
+}
+
+/// A file that is kept without what identifies a person.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Blanked {
+    /// SHA-256 of the file as it was received.
+    pub received: String,
+    /// What was blanked, in words.
+    pub fields: Vec<String>,
 }

@@ -1,7 +1,7 @@
 //! What the reviewer decides beside imports: into the store and out of it.
 
 use crate::acts::{ClockSeenAct, ClockSetAct, ExcludeAct, NoteAct};
-use crate::recordings::{Checker, night_id, night_id_of, word};
+use crate::recordings::{Checker, night_id, night_id_of, put_blanked, word};
 use crate::refresh::refresh_nights;
 use crate::{Act, Decision, Deed, StoreError, Study, withdraw};
 use counterpane_model::{Acceptance, ClockReading, ClockSetting, Decided, Exclusion, Instant, NightNote, Note};
@@ -94,6 +94,9 @@ fn clock_seen(
     let night = night_id(tx, &act.participant, &act.night)?;
     if let Some(picture) = &act.picture {
         tx.execute("INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)", (&picture.sha256, picture.bytes))?;
+        if let Some(blanked) = &picture.blanked {
+            put_blanked(tx, decision.n, &picture.sha256, blanked)?;
+        }
     }
     tx.execute(
         "INSERT INTO clock_reading (decision, night_id, source, shown_ms, true_ms, precision_ms, picture, text) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",

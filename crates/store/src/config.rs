@@ -20,6 +20,9 @@ pub struct Config {
     zone: Spanned<String>,
     /// Who decides, where a command names nobody.
     pub author: Option<String>,
+    /// Whether what identifies a person is blanked in files on their way in.
+    #[serde(default)]
+    pub blank_identity: bool,
     /// The people under test.
     #[serde(default, rename = "participant")]
     pub participants: Vec<ParticipantConfig>,

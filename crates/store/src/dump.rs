@@ -12,6 +12,7 @@ pub(crate) const TABLES: &[(&str, &str)] = &[
         "acceptance",
         "SELECT a.decision, a.code, n.participant, n.label, a.recording, a.locator, a.reason, a.by, a.at FROM acceptance a JOIN night n ON n.id = a.night_id",
     ),
+    ("blanked", "SELECT decision, original, received, fields FROM blanked"),
     (
         "choice",
         "SELECT c.decision, n.participant, n.label, c.source, c.place, c.reason, c.by, c.at FROM choice c JOIN night n ON n.id = c.night_id",

@@ -92,6 +92,7 @@ fn import(study: &mut Study, participant: &str, unit: usize, spans: usize) {
         lights_off: None,
         lights_on: None,
         beside: Vec::new(),
+        blanked: None,
         limits: Default::default(),
         nights: nights.iter().map(taken).collect(),
     };

@@ -36,6 +36,16 @@ pub struct Past {
 }
 
 impl Study {
+    /// Returns what was blanked in the file of an import on its way in, if something was.
+    #[must_use]
+    pub fn received_as(&self, decision: u64) -> Option<&crate::Blanked> {
+        let index = usize::try_from(decision).ok()?.checked_sub(1)?;
+        match &self.decisions().get(index)?.act {
+            crate::Act::Import(act) => act.blanked.as_ref(),
+            _ => None,
+        }
+    }
+
     /// Returns every recording of a night, by source and version.
     ///
     /// # Errors

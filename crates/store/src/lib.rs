@@ -29,7 +29,9 @@ pub mod summary;
 pub mod verify;
 pub mod withdraw;
 
-pub use acts::{Act, BesideKept, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct, NightTaken, NoteAct, Picture};
+pub use acts::{
+    Act, BesideKept, Blanked, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct, NightTaken, NoteAct, Picture,
+};
 pub use config::{Config, NightConfig};
 pub use decisions::Decision;
 pub use error::StoreError;

@@ -1,7 +1,7 @@
 //! Recordings in and out of the store.
 
 use crate::refresh::{check, lay, refresh_nights};
-use crate::{Act, Deed, ImportAct, NightTaken, Original, StoreError, Study};
+use crate::{Act, Blanked, Deed, ImportAct, NightTaken, Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
 use counterpane_model::{
     Claim, Finding, Instant, Lights, Mark, Night, NightFacts, NightKind, Note, Quantity, Recording, ScoredBy, Source,
@@ -102,6 +102,9 @@ impl Study {
                 "INSERT OR IGNORE INTO definition (sha256, id, text) VALUES (?1, ?2, ?3)",
                 (&act.definition_sha256, &act.definition, definition_text),
             )?;
+            if let Some(blanked) = &act.blanked {
+                put_blanked(tx, decision.n, &act.original, blanked)?;
+            }
             let mut keys = Vec::new();
             let mut nights = Vec::new();
             for new in recordings {
@@ -188,6 +191,21 @@ pub(crate) fn night_id_of(db: &Connection, participant: &str, label: &str) -> Re
 pub(crate) fn night_id(tx: &Transaction<'_>, participant: &str, label: &str) -> Result<i64, StoreError> {
     night_id_of(tx, participant, label)?
         .ok_or_else(|| StoreError::NightGone { participant: participant.to_owned(), label: label.to_owned() })
+}
+
+/// Stores that an original is kept without what identifies a person.
+pub(crate) fn put_blanked(
+    tx: &Transaction<'_>,
+    decision: u64,
+    original: &str,
+    blanked: &Blanked,
+) -> Result<(), StoreError> {
+    let fields = serde_json::to_string(&blanked.fields).map_err(|e| StoreError::Word(e.to_string()))?;
+    tx.execute(
+        "INSERT INTO blanked (decision, original, received, fields) VALUES (?1, ?2, ?3, ?4)",
+        (decision, original, &blanked.received, fields),
+    )?;
+    Ok(())
 }
 
 fn put_recording(

@@ -67,7 +67,7 @@ fn every_kind(root: &Path) {
     import(&mut study, b"two", "d", &recording(ring(), &MARKS[..2]), None);
     import(&mut study, b"three", "d", &recording(scorer(), &MARKS), None);
     let kept = study.originals().keep(&b"a picture"[..]).unwrap();
-    let picture = Picture { sha256: kept.sha256, bytes: kept.bytes, file: "clock.png".into() };
+    let picture = Picture { sha256: kept.sha256, bytes: kept.bytes, file: "clock.png".into(), blanked: None };
     for act in acts(picture) {
         study.decide(NOW, &act, &nothing).unwrap();
     }

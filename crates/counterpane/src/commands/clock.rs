@@ -3,9 +3,10 @@
 use crate::cli::{Cli, Shape};
 use crate::commands::show;
 use crate::deciding::{decide, length_ms, reason, source_on, time_in};
+use crate::importing::{identity_in, picture};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
-use crate::wording::count;
+use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_model::{ClockPoint, ClockReading, ClockSetting, Night, Zone};
 use counterpane_store::acts::Picture;
@@ -44,6 +45,9 @@ pub(crate) struct AddArgs {
     /// A picture of it, which is kept as an original
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
+    /// Keep the picture without its metadata: place, camera, names
+    #[arg(long)]
+    blank_identity: bool,
     /// More in words
     #[arg(value_name = "TEXT", default_value = "")]
     text: String,
@@ -148,7 +152,8 @@ fn add(cli: &Cli, args: &AddArgs, out: &mut Out) -> anyhow::Result<Ended> {
     let night = show::find_night(&study, &args.night)?;
     let source = source_on(&study, &night, &args.source)?;
     let (shown, truth) = (time_in(&night, &args.shown)?, time_in(&night, &args.truth)?);
-    let picture = args.picture.as_ref().map(|p| keep_picture(&study, p)).transpose()?;
+    let blanks = args.blank_identity || study.config().blank_identity;
+    let kept = args.picture.as_ref().map(|p| keep_picture(&study, p, blanks)).transpose()?;
     let act = ClockSeenAct {
         participant: night.participant.clone(),
         night: night.label.clone(),
@@ -156,9 +161,10 @@ fn add(cli: &Cli, args: &AddArgs, out: &mut Out) -> anyhow::Result<Ended> {
         shown,
         truth,
         precision_ms,
-        picture,
+        picture: kept,
         text: args.text.trim().to_owned(),
     };
+    say_of_picture(&act, args, out)?;
     let n = decide(cli, &mut study, &Act::ClockSeen(act))?;
     let shift = shift_words(truth.ms_since(shown));
     out.say(format_args!(
@@ -169,14 +175,31 @@ fn add(cli: &Cli, args: &AddArgs, out: &mut Out) -> anyhow::Result<Ended> {
     Ok(Ended::Fine)
 }
 
-fn keep_picture(study: &Study, path: &std::path::Path) -> anyhow::Result<Picture> {
+/// Says what is blanked in the picture, or what it tells besides the clock.
+fn say_of_picture(act: &ClockSeenAct, args: &AddArgs, out: &mut Out) -> anyhow::Result<()> {
+    let (Some(picture), Some(path)) = (&act.picture, &args.picture) else { return Ok(()) };
+    if let Some(blanked) = &picture.blanked {
+        return out.say(format_args!("the picture is kept without {}", and(&blanked.fields)));
+    }
+    let tells = identity_in(path);
+    if tells.is_empty() {
+        return Ok(());
+    }
+    out.say(format_args!(
+        "note: the picture is kept with {}, which may name a place or a person; --blank-identity keeps it without",
+        and(&tells)
+    ))
+}
+
+fn keep_picture(study: &Study, path: &std::path::Path, blank_identity: bool) -> anyhow::Result<Picture> {
     let shown = || path.display().to_string();
     if !path.is_file() {
         bail!("{} is not a file; name a picture", path.display());
     }
-    let original = study.originals().keep(std::fs::File::open(path).with_context(shown)?)?;
+    let mut incoming = picture(path, blank_identity).with_context(shown)?;
+    let original = incoming.keep(study)?;
     let file = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    Ok(Picture { sha256: original.sha256, bytes: original.bytes, file })
+    Ok(Picture { sha256: original.sha256, bytes: original.bytes, file, blanked: incoming.blanked })
 }
 
 fn set(cli: &Cli, args: &SetArgs, out: &mut Out) -> anyhow::Result<Ended> {

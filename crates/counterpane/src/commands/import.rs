@@ -49,8 +49,12 @@ pub(crate) struct Answer {
 struct FileAnswer {
     /// Name of the file.
     file: String,
-    /// SHA-256 of its bytes.
+    /// SHA-256 of the bytes that are kept.
     sha256: String,
+    /// SHA-256 of the file as it was received, where something was blanked on the way in.
+    received_sha256: Option<String>,
+    /// What was blanked on the way in.
+    blanked: Vec<String>,
     /// Id of the definition that read it.
     definition: String,
     /// Why that one: `asked` (--definition), `usual` (study.toml) or `fits`.
@@ -208,9 +212,17 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
             and(&brought.others)
         ))?;
     }
+    if let Some(blanked) = &brought.act.blanked {
+        out.say(format_args!(
+            "  blanked on the way in: {}; the file as received had the hash {}, and what is kept {}",
+            and(&blanked.fields),
+            blanked.received.get(..12).unwrap_or_default(),
+            brought.act.original.get(..12).unwrap_or_default()
+        ))?;
+    }
     if !brought.identity.is_empty() {
         out.say(format_args!(
-            "  its header names a person by {}; the store takes nothing of it, and the copy in originals/ keeps it: blank the file first if it must not",
+            "  its header names a person by {}; the store takes nothing of it, and the copy in originals/ keeps it: --blank-identity blanks it on the way in",
             and(&brought.identity)
         ))?;
     }
@@ -241,6 +253,8 @@ fn file_answer(b: &File) -> FileAnswer {
     FileAnswer {
         file: b.act.file.clone(),
         sha256: b.act.original.clone(),
+        received_sha256: b.act.blanked.as_ref().map(|x| x.received.clone()),
+        blanked: b.act.blanked.as_ref().map(|x| x.fields.clone()).unwrap_or_default(),
         definition: b.act.definition.clone(),
         definition_by: b.why.code(),
         facts: b.why.facts().to_vec(),

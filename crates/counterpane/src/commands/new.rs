@@ -49,6 +49,8 @@ name = {name}
 zone = {zone}
 # Who decides, where a command does not say it with --author.
 # author = "reviewer"
+# Blank what identifies a person in files on their way in: patient and staff in EDF headers, metadata of pictures.
+# blank_identity = true
 
 # The people under test, by a code only. Never write a name here.
 # [[participant]]

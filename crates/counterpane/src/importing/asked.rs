@@ -46,6 +46,9 @@ pub(crate) struct Asked {
     /// Declare the nights of the file that study.toml does not have
     #[arg(long, num_args = 0, default_missing_value = "true", value_name = "YES")]
     pub(crate) new_nights: Option<bool>,
+    /// Blank what identifies a person on the way in: patient and staff in EDF headers, metadata of pictures
+    #[arg(long, num_args = 0, default_missing_value = "true", value_name = "YES")]
+    pub(crate) blank_identity: Option<bool>,
     /// Raise or lower a limit of the readers, such as rows=2000000 or row_bytes=128MiB; docs/limits.md lists them
     #[arg(long, value_name = "NAME=VALUE")]
     #[serde(skip)]
@@ -73,6 +76,7 @@ impl Asked {
             lights_on: or(self.lights_on, &all.lights_on),
             definition: or(self.definition, &all.definition),
             new_nights: self.new_nights.or(all.new_nights),
+            blank_identity: self.blank_identity.or(all.blank_identity),
             limit: self.limit,
         }
     }

@@ -3,6 +3,7 @@
 mod again;
 mod asked;
 mod beside;
+mod blanking;
 mod definition;
 mod limits;
 mod nights;
@@ -14,6 +15,7 @@ mod usual;
 
 pub(crate) use again::apply_again;
 pub(crate) use asked::Asked;
+pub(crate) use blanking::{identity_in, picture};
 pub(crate) use definition::Why;
 #[cfg(test)]
 pub(crate) use limits::size_text;
@@ -81,7 +83,7 @@ pub(crate) fn bring_in(
     dry_run: bool,
     by: &str,
 ) -> anyhow::Result<Brought> {
-    let reading = read(study, path, asked).map_err(explained)?;
+    let mut reading = read(study, path, asked).map_err(explained)?;
     let recordings = reading.recordings();
     if let Some(why) = reading::nothing_taken(&reading) {
         return Ok(Brought::Nothing { why, findings: reading.outcome.findings });
@@ -102,7 +104,7 @@ pub(crate) fn bring_in(
         recordings,
     };
     if !dry_run && file.recordings.is_empty() {
-        file.restored = reading.restore(study, path)?;
+        file.restored = reading.restore(study)?;
     }
     if !dry_run && !file.recordings.is_empty() {
         file.keys = reading.store(study, path, &crate::opening::now(), by)?;

@@ -3,6 +3,7 @@
 use super::Asked;
 use super::again::bindings_of;
 use super::beside::{self, Found};
+use super::blanking::Incoming;
 use super::definition::{Why, choose_definition};
 use super::limits::{changed, limits_for};
 use super::nights::{declare_parts, night_taken, nights_for};
@@ -15,9 +16,8 @@ use crate::wording::{and, and_more, count};
 use anyhow::{Context as _, bail};
 use counterpane_import::{Definition, Outcome, Part, PartNight, import_with};
 use counterpane_model::{Night, Source};
-use counterpane_store::originals::hash_of;
 use counterpane_store::{Deed, ImportAct, NewRecording, NightTaken, Study};
-use std::io::{BufReader, Seek as _};
+use std::io::BufReader;
 use std::path::Path;
 
 /// A file that was read, before anything is stored.
@@ -31,6 +31,8 @@ pub(crate) struct Reading {
     pub(crate) why: Why,
     /// Files beside it that were read with it.
     beside: Vec<Found>,
+    /// The file as it is kept.
+    incoming: Incoming,
     /// What it gave.
     pub(crate) outcome: Outcome,
     /// Who says it.
@@ -89,11 +91,11 @@ impl Reading {
 
     /// Keeps the originals that an earlier import kept and that are missing or were changed on disk since. Says whether
     /// there were any.
-    pub(crate) fn restore(&self, study: &Study, path: &Path) -> anyhow::Result<bool> {
+    pub(crate) fn restore(&mut self, study: &Study) -> anyhow::Result<bool> {
         let originals = study.originals();
         let mut restored = !originals.holds(&self.act.original);
         if restored {
-            originals.keep(open(path)?)?;
+            self.incoming.keep(study)?;
         }
         for found in self.beside.iter().filter(|f| !originals.holds(&f.kept.sha256)) {
             originals.keep(found.bytes.as_slice())?;
@@ -103,8 +105,8 @@ impl Reading {
     }
 
     /// Keeps the original, those beside it and the definition, decides, and applies. Returns the keys of the recordings.
-    pub(crate) fn store(self, study: &mut Study, path: &Path, at: &str, by: &str) -> anyhow::Result<Vec<String>> {
-        let original = study.originals().keep(open(path)?)?;
+    pub(crate) fn store(mut self, study: &mut Study, path: &Path, at: &str, by: &str) -> anyhow::Result<Vec<String>> {
+        let original = self.incoming.keep(study)?;
         if original.sha256 != self.act.original {
             return Err(counterpane_store::StoreError::Changed(path.to_owned()).into());
         }
@@ -126,18 +128,18 @@ impl Reading {
 /// The file or the definition cannot be read, a name is not declared, or the file holds no night that
 /// would be taken; the message says what to do.
 pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
-    let mut file = open(path)?;
+    let blanks = asked.blank_identity.unwrap_or(study.config().blank_identity);
+    let mut incoming = if blanks { Incoming::blanked(path)? } else { Incoming::as_it_is(path)? };
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let limits = limits_for(study, &asked.limit)?;
     let asked = usual::with_source(study, path, asked)?;
-    let (definition, why) = choose_definition(study, path, &mut file, &asked, limits)?;
+    let (definition, why) = choose_definition(study, path, incoming.again()?, &asked, limits)?;
     let source = choose_source(study, &definition, &asked)?;
     let asked = usual::with_bindings(study, &source, asked);
     let participant = choose_participant(study, &source, &asked)?;
     let nights = nights_for(study, &participant, &asked)?;
     let beside = beside::find(path, &definition, limits)?;
-    let original = hash_of(&mut file).with_context(|| path.display().to_string())?;
-    file.rewind()?;
+    let original = incoming.hash().with_context(|| path.display().to_string())?;
     let (unit, scorer) = match &source {
         Source::Device { unit, .. } => (Some(unit.clone()), None),
         Source::Reference { scorer, .. } => (None, Some(scorer.clone())),
@@ -159,11 +161,12 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         lights_on: asked.lights_on.clone(),
         beside: beside.iter().map(|f| f.kept.clone()).collect(),
         limits: changed(&limits),
+        blanked: incoming.blanked.clone(),
         nights: Vec::new(),
     };
     let bindings = bindings_of(&act, nights)?;
     let companions: Vec<_> = beside.iter().map(Found::companion).collect();
-    let mut outcome = import_with(&definition, &mut BufReader::new(&mut file), &companions, &bindings, limits)?;
+    let mut outcome = import_with(&definition, &mut BufReader::new(incoming.again()?), &companions, &bindings, limits)?;
     let mut new_nights: Vec<Night> =
         bindings.nights.iter().filter(|n| study.nights().iter().all(|k| k != *n)).cloned().collect();
     if asked.takes_new_nights() {
@@ -174,6 +177,7 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         definition,
         why,
         beside,
+        incoming,
         outcome,
         source,
         new_nights,

@@ -190,6 +190,12 @@ impl Header {
     }
 }
 
+/// Returns the names of the fields of a header's first part that identify a person; see [`Header::identity`].
+pub(crate) fn identity_of(fixed: &[u8; LENGTH]) -> Result<Vec<String>, FormatError> {
+    let any_width = Limits { columns: usize::MAX, ..Limits::default() };
+    Header::fixed(fixed, &any_width).map(|(header, _)| header.identity())
+}
+
 fn named(names: &[&str], words: &[&str], out: &mut Vec<String>) {
     let known = names.iter().zip(words).filter(|(name, word)| !name.is_empty() && **word != "X");
     out.extend(known.map(|(name, _)| (*name).to_owned()));

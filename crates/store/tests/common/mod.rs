@@ -109,6 +109,7 @@ pub(crate) fn import(
         lights_off: None,
         lights_on: None,
         beside: Vec::new(),
+        blanked: None,
         limits: BTreeMap::new(),
         nights: vec![taken.clone()],
     };

@@ -54,6 +54,8 @@ struct Source {
     file: String,
     /// SHA-256 of the original, which `originals/` keeps.
     original: String,
+    /// SHA-256 of the file as it was received, where something was blanked on the way in.
+    received: Option<String>,
     /// Id of the definition that read it.
     definition: String,
     /// SHA-256 of that definition's text, which `originals/` keeps.
@@ -162,6 +164,7 @@ fn source(origin: &Origin, zone: &Zone) -> Source {
         recording: origin.key.clone(),
         file: origin.file.clone(),
         original: origin.original.clone(),
+        received: origin.received.clone(),
         definition: origin.definition.clone(),
         definition_sha256: origin.definition_sha256.clone(),
         decision: origin.decision,

@@ -16,6 +16,8 @@ pub(crate) struct Origin {
     pub(crate) file: String,
     /// SHA-256 of the original.
     pub(crate) original: String,
+    /// SHA-256 of the file as it was received, where something was blanked on the way in.
+    pub(crate) received: Option<String>,
     /// Id of the definition.
     pub(crate) definition: String,
     /// SHA-256 of the definition's text.
@@ -86,6 +88,7 @@ impl Origin {
             key: recording.key.clone(),
             file: recording.file.clone(),
             original: stored.original.clone(),
+            received: study.received_as(stored.decision).map(|b| b.received.clone()),
             definition: stored.definition.clone(),
             definition_sha256: stored.definition_sha256.clone(),
             decision: stored.decision,
@@ -121,10 +124,12 @@ impl Origin {
     pub(crate) fn lines(&self, zone: &Zone) -> Vec<String> {
         // The first digits name one file as well as all of them; JSON gives all.
         let part = |sha: &str, n| sha.get(..n).unwrap_or_default().to_owned();
+        let received = self.received.as_ref().map(|sha| format!(", blanked; received as {}…", part(sha, 12)));
+        let received = received.unwrap_or_default();
         let shelf = |sha: &str| format!("originals/{}/{}…", part(sha, 2), part(sha, 12));
         let mut out = vec![
             format!("{}: {}", self.key, self.file),
-            format!("  original    {}", shelf(&self.original)),
+            format!("  original    {}{received}", shelf(&self.original)),
             format!("  definition  {}, kept as {}", self.definition, shelf(&self.definition_sha256)),
             format!("  decision    {}, {}, by {}", self.decision, self.at, self.by),
             format!("  times       {}", self.time_basis),
