@@ -144,6 +144,30 @@ fn an_acceptance_does_not_cover_what_comes_later() {
 }
 
 #[test]
+fn a_rebuild_says_what_it_could_be_compared_with() {
+    let bench = bench();
+    let db = bench.path("s/study.db");
+    let behind = std::fs::read(&db).unwrap();
+    let rebuilt = || bench.line("--study s rebuild").ends(0).stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(rebuilt().contains("made study.db anew from 1 decision; its contents are the same as before"));
+    std::fs::remove_file(&db).unwrap();
+    let said = rebuilt();
+    assert!(said.contains("there was none before, so there is nothing to compare it with"), "{said}");
+    assert!(rebuilt().contains("the same as before"));
+    std::fs::write(&db, "").unwrap();
+    assert!(rebuilt().contains("there was none before"));
+    std::fs::write(&db, "no store at all").unwrap();
+    assert!(rebuilt().contains("the one before could not be read"));
+    bench
+        .run(&["--study", "s", "--author", "me", "exclude", "2026-04-03", "--looked", "before", "--reason", "x"])
+        .ends(0);
+    std::fs::write(&db, behind).unwrap();
+    let said = rebuilt();
+    assert!(said.contains("had not taken in the last 1 decision"), "{said}");
+    assert!(rebuilt().contains("the same as before"));
+}
+
+#[test]
 fn a_rebuild_that_cannot_be_done_leaves_the_store_as_it_was() {
     let bench = bench();
     let before = query(&bench, "SELECT * FROM span");

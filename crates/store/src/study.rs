@@ -93,6 +93,13 @@ impl Study {
             .ok_or_else(|| StoreError::NoStudy(start.to_owned()))
     }
 
+    /// Says whether a folder has a store with anything in it. One that was deleted, or that a full disk left empty, says
+    /// nothing about the study.
+    #[must_use]
+    pub fn has_store(root: &Path) -> bool {
+        std::fs::metadata(root.join(STORE)).is_ok_and(|m| m.len() > 0)
+    }
+
     /// Opens the study in a folder. Decisions that the log holds and the store lacks are left to
     /// [`Study::pending`].
     ///
