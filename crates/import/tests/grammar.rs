@@ -36,7 +36,7 @@ fn a_slip_of_the_hand_is_shown_with_the_keys_that_exist() {
             8 | strat = { at = "Begin", read = "rfc3339", offset = "trust" }
               | ^^^^^
               |
-              = help: did you mean `start`? the keys of [[rows]] are `in`, `format`, `each`, `nest`, `cell`, `keep`, `filter`, `shape`, `layer`, `order`, `night`, `start`, `end`, `length`, `stage`, `codes`, `epoch`, `note`, `lists`, `claims`
+              = help: did you mean `start`? the keys of [[rows]] are `in`, `format`, `each`, `nest`, `cell`, `keep`, `filter`, `shape`, `layer`, `order`, `night`, `start`, `end`, `length`, `stage`, `codes`, `epoch`, `note`, `lists`, `name`, `claims`
         "#]],
     );
 }

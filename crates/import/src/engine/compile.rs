@@ -128,6 +128,8 @@ pub(super) struct Block {
     pub(super) note: Option<Source>,
     pub(super) lists: Option<usize>,
     pub(super) claims: Vec<(Quantity, Claim)>,
+    /// The field that names the total of a row, and the name of each of `claims`.
+    pub(super) names: Option<(Source, Vec<String>)>,
     /// Any two of `start`, `end` and `length` make the third.
     pub(super) any_two: bool,
     /// JSON inside a cell.
@@ -210,6 +212,7 @@ pub(super) fn compile(
             .filter_map(|(q, v)| Some((q.parse().ok()?, v)))
             .map(|(q, v)| c.claim(q, v))
             .collect::<Result<_, _>>()?,
+        names: c.names(rows)?,
         cell: None,
         filter: None,
     };
@@ -383,6 +386,13 @@ impl Compiler<'_> {
             }
         };
         Ok(Codes { source, split: codes.split.clone() })
+    }
+
+    fn names(&mut self, rows: &Rows) -> Result<Option<(Source, Vec<String>)>, ImportError> {
+        let Some(name) = &rows.name else { return Ok(None) };
+        let known = rows.claims.iter().filter(|(q, _)| q.parse::<Quantity>().is_ok());
+        let names = known.map(|(_, v)| v.named().unwrap_or_default().to_owned()).collect();
+        Ok(Some((self.source(name)?, names)))
     }
 
     fn claim(&mut self, quantity: Quantity, value: &ClaimValue) -> Result<(Quantity, Claim), ImportError> {

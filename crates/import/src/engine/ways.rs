@@ -32,6 +32,7 @@ pub(super) fn read(text: &str, way: &TimeRead, trust: bool, comma: bool) -> Opti
         TimeRead::Serial(late) => serial(number(text, comma)?, *late).map(Reading::Wall),
         TimeRead::Cell => cell(text),
         TimeRead::Clock(Clock::Day) => clock(text, 23).map(Reading::Clock),
+        TimeRead::Clock(Clock::Typed) => typed(text).map(Reading::Clock),
         TimeRead::Clock(Clock::Long) => clock(text, 29).map(Reading::Clock),
         TimeRead::Clock(Clock::Half) => clock(text, 12).map(|face| Reading::Half(face_of(face))),
         TimeRead::Clock(Clock::Fraction) => fraction(number(text, comma)?).map(Reading::Clock),
@@ -108,6 +109,31 @@ pub(crate) fn clock(text: &str, most: i8) -> Option<Time> {
     let digits = |t: &str| (1..=2).contains(&t.len()) && t.bytes().all(|b| b.is_ascii_digit());
     let hour: i8 = Some(hour).filter(|h| digits(h))?.parse().ok().filter(|h| *h <= most)?;
     counterpane_model::typed::typed_clock(&format!("{:02}:{rest}", hour % 24))
+}
+
+/// Reads a time of day as people type it: `22:31`, `22.31`, `2231`, `10:31 pm`, `22:31:15`.
+///
+/// Minutes have two digits: `23.4` may be `23.40` without its last zero, and is not read.
+fn typed(text: &str) -> Option<Time> {
+    let lower = plain(text, true).to_ascii_lowercase();
+    let (time, half) = match lower.strip_suffix("am").or_else(|| lower.strip_suffix("pm")) {
+        Some(time) => (time.trim_end(), Some(lower.ends_with("pm"))),
+        None => (lower.as_str(), None),
+    };
+    let spaced = match time.len() {
+        3 | 4 if time.bytes().all(|b| b.is_ascii_digit()) => {
+            format!("{}:{}", &time[..time.len() - 2], &time[time.len() - 2..])
+        }
+        _ => time.replace('.', ":"),
+    };
+    let (_, rest) = spaced.split_once(':')?;
+    let two = |part: &str| part.len() == 2 && part.bytes().all(|b| b.is_ascii_digit());
+    let clock = clock(&spaced, 23).filter(|_| rest.split(':').all(two))?;
+    match half {
+        None => Some(clock),
+        Some(_) if !(1..=12).contains(&clock.hour()) => None,
+        Some(late) => face_of(clock).with().hour(clock.hour() % 12 + if late { 12 } else { 0 }).build().ok(),
+    }
 }
 
 /// Returns a time of a clock of twelve hours as its face: twelve is where the hand stands at zero.
@@ -202,6 +228,22 @@ mod tests {
         assert_eq!(check("10:31 PM", "%I:%M %p", true), "22:31:00");
         assert_eq!(check("22:31", "clock", true), "22:31:00");
         assert_eq!(check("4.4.26", "%d.%m.%Y %H:%M", true), "-");
+    }
+
+    #[test]
+    fn a_typed_time_is_forgiving_in_form_and_strict_in_meaning() {
+        for text in ["23:47", "23.47", "2347", "11:47 pm", "11.47PM", "11:47 p. m.", "23:47:00"] {
+            assert_eq!(check(text, "clock typed", true), "23:47:00", "{text}");
+        }
+        for text in ["0:05", "005", "0005", "12:05 am", "1205am", "00.05"] {
+            assert_eq!(check(text, "clock typed", true), "00:05:00", "{text}");
+        }
+        assert_eq!(check("12:30 pm", "clock typed", true), "12:30:00");
+        for text in [
+            "", "23.4", "23:4", "24:10", "13:05 pm", "0:05 am", "23,47", "47", "12345", "23:60", "-1:30", "0.99", "é12",
+        ] {
+            assert_eq!(check(text, "clock typed", true), "-", "{text}");
+        }
     }
 
     #[test]

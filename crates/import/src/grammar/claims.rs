@@ -23,6 +23,8 @@ pub(crate) struct Total {
     pub(crate) unit: UnitRule,
     /// The step to which the source rounds, such as `1 min`, `1 %` or `1`; `none` when it does not.
     pub(crate) rounding: Rounding,
+    /// The source's name of the total, where the block says in `name` where a row names its own.
+    pub(crate) named: Option<String>,
 }
 
 /// The first or the last time of the night that the source gives.
@@ -33,6 +35,18 @@ pub(crate) struct TimeClaim {
     pub(crate) time: TimeValue,
     /// The step to which the source rounds, such as `1 min`; `none` when it does not.
     pub(crate) rounding: Rounding,
+    /// The source's name of the time, where the block says in `name` where a row names its own.
+    pub(crate) named: Option<String>,
+}
+
+impl ClaimValue {
+    /// Returns the source's name of it.
+    pub(crate) fn named(&self) -> Option<&str> {
+        match self {
+            ClaimValue::Total(total) => total.named.as_deref(),
+            ClaimValue::Time(time) => time.named.as_deref(),
+        }
+    }
 }
 
 /// A unit, or where the source names it.

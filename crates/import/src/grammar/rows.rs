@@ -57,6 +57,9 @@ pub(crate) struct Rows {
     /// The map whose keys are stages and whose values are lists of rows, shape `keyed`.
     #[schemars(default, schema_with = "super::origin::alone")]
     pub(crate) lists: Option<Origin>,
+    /// The field that names the total, where each row tells one; each claim then says its `named`. Shape `claims`.
+    #[schemars(default, schema_with = "super::origin::alone")]
+    pub(crate) name: Option<Origin>,
     /// Quantities and where they stand, shape `claims`.
     #[schemars(default)]
     pub(crate) claims: BTreeMap<String, ClaimValue>,
@@ -86,7 +89,7 @@ impl Rows {
             out.push((key, &length.origin));
             out.extend(length.unit.iter().map(|o| (key, o)));
         }
-        let plain = [("stage", &self.stage), ("note", &self.note), ("lists", &self.lists)];
+        let plain = [("stage", &self.stage), ("note", &self.note), ("lists", &self.lists), ("name", &self.name)];
         out.extend(plain.into_iter().filter_map(|(k, o)| Some((k, o.as_ref()?))));
         if let Some(Codes { origin: CodesOrigin::Value(origin), .. }) = &self.codes {
             out.push(("codes", origin));

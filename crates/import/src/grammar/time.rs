@@ -70,6 +70,8 @@ pub(crate) enum TimeRead {
 pub(crate) enum Clock {
     /// `22:31`, `22:31:15`, `22:31:15.5`.
     Day,
+    /// As people type it: `22:31`, `22.31`, `2231`, `10:31 pm`.
+    Typed,
     /// A 12-hour clock without AM or PM.
     Half,
     /// Hours go on after midnight, up to 29:59.
@@ -80,7 +82,7 @@ pub(crate) enum Clock {
 
 impl TimeRead {
     /// The ways that have a name; everything with a `%` is a pattern.
-    pub(crate) const NAMED: [(&'static str, TimeRead); 21] = [
+    pub(crate) const NAMED: [(&'static str, TimeRead); 22] = [
         ("rfc3339", TimeRead::Rfc3339),
         ("epoch s", TimeRead::Epoch(1_000_000)),
         ("epoch ms", TimeRead::Epoch(1000)),
@@ -92,6 +94,7 @@ impl TimeRead {
         ("clock 12h", TimeRead::Clock(Clock::Half)),
         ("clock 30h", TimeRead::Clock(Clock::Long)),
         ("clock fraction", TimeRead::Clock(Clock::Fraction)),
+        ("clock typed", TimeRead::Clock(Clock::Typed)),
         ("offset ms", TimeRead::Offset(1)),
         ("offset s", TimeRead::Offset(1000)),
         ("offset min", TimeRead::Offset(60_000)),

@@ -9,7 +9,7 @@ use counterpane_model::Quantity;
 use std::collections::BTreeMap;
 
 /// The keys of a total beside those of its origin.
-pub(super) const TOTAL_KEYS: &[&str] = &["unit", "rounding"];
+pub(super) const TOTAL_KEYS: &[&str] = &["unit", "rounding", "named"];
 
 /// Reads `[rows.claims]`.
 pub(super) fn read(p: &mut Parser, rows: &Table<'_>) -> BTreeMap<String, ClaimValue> {
@@ -40,7 +40,8 @@ fn total(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<Total>
     }
     let unit = unit(p, table, quantity);
     let rounding = rounding(p, table, quantity);
-    Some(Total { origin: origin?, unit: unit?, rounding: rounding? })
+    let named = p.text(table, "named").map(|t| t.value);
+    Some(Total { origin: origin?, unit: unit?, rounding: rounding?, named })
 }
 
 fn unit(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<UnitRule> {
@@ -57,10 +58,11 @@ fn unit(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<UnitRul
 }
 
 fn time_claim(p: &mut Parser, table: &Table<'_>) -> Option<TimeClaim> {
-    p.know(table, &keys_with(&[time::TIME_KEYS, &["rounding"]].concat()));
+    p.know(table, &keys_with(&[time::TIME_KEYS, &["rounding", "named"]].concat()));
     let time = time::time_in(p, table);
     let rounding = rounding(p, table, Quantity::Start);
-    Some(TimeClaim { time: time?, rounding: rounding? })
+    let named = p.text(table, "named").map(|t| t.value);
+    Some(TimeClaim { time: time?, rounding: rounding?, named })
 }
 
 fn rounding(p: &mut Parser, table: &Table<'_>, quantity: Quantity) -> Option<Rounding> {

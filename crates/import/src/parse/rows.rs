@@ -10,7 +10,7 @@ use toml::de::DeValue;
 /// The keys of a block of rows.
 pub(super) const KEYS: &[&str] = &[
     "in", "format", "each", "nest", "cell", "keep", "filter", "shape", "layer", "order", "night", "start", "end",
-    "length", "stage", "codes", "epoch", "note", "lists", "claims",
+    "length", "stage", "codes", "epoch", "note", "lists", "name", "claims",
 ];
 
 /// Reads one block.
@@ -59,6 +59,7 @@ pub(super) fn read(p: &mut Parser, table: &Table<'_>) -> Option<Rows> {
         epoch: below(p, table, "epoch", time::length),
         note: below(p, table, "note", origin::alone),
         lists: below(p, table, "lists", origin::alone),
+        name: below(p, table, "name", origin::alone),
         claims: claims::read(p, table),
         shape: shape.as_ref().map_or(Shape::Notes, |s| s.value),
     };

@@ -7,7 +7,7 @@ use crate::grammar::{FoldRule, FormatWord, Order, Origin, Rows, Shape, TimeRead,
 use counterpane_formats::{Path, Step};
 
 /// The keys that only some shapes have.
-const SHAPED: [&str; 9] = ["start", "end", "length", "stage", "codes", "epoch", "note", "lists", "claims"];
+const SHAPED: [&str; 10] = ["start", "end", "length", "stage", "codes", "epoch", "note", "lists", "name", "claims"];
 
 /// Returns the keys that a shape needs, and those that it may have.
 fn keys_of(shape: Shape) -> (&'static [&'static str], &'static [&'static str]) {
@@ -19,7 +19,7 @@ fn keys_of(shape: Shape) -> (&'static [&'static str], &'static [&'static str]) {
         Shape::Columns => (&["start", "codes", "epoch"], &[]),
         Shape::Arrays => (&["start", "stage"], &["end", "length"]),
         Shape::Keyed => (&["lists", "start", "stage"], &["end", "length"]),
-        Shape::Claims => (&["claims"], &["start", "end", "length"]),
+        Shape::Claims => (&["claims"], &["start", "end", "length", "name"]),
         Shape::Notes => (&["start", "note"], &["end", "length"]),
     }
 }
@@ -45,6 +45,7 @@ pub(super) fn check(p: &mut Parser, table: &Table<'_>, rows: Option<&Rows>) {
     }
     check_codes(p, table, rows);
     check_edges(p, table, rows);
+    check_names(p, table, rows);
     check_levels(p, table, rows);
     check_order(p, table, rows);
 }
@@ -75,6 +76,20 @@ fn check_edges(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
             let help = "say in `rows.start`, `rows.end` or `rows.length` when the row began and ended";
             p.refuse(table.span_of(key), "the block does not say when its rows begin or end", help);
         }
+    }
+}
+
+/// Refuses claims that a row's own name does not tell apart.
+fn check_names(p: &mut Parser, table: &Table<'_>, rows: &Rows) {
+    let mut names: Vec<&str> = rows.claims.values().filter_map(|c| c.named()).collect();
+    let told = names.len();
+    names.sort_unstable();
+    names.dedup();
+    let wanted = if rows.name.is_some() { rows.claims.len() } else { 0 };
+    if told != wanted || names.len() != told {
+        let message = "`name` of the block and `named` of its claims go together, and no two claims have one name";
+        let help = "write `name = { at = \"what\" }` in the block and `named = \"...\"` in each of its claims, or leave both out";
+        p.refuse(table.span_of("claims"), message, help);
     }
 }
 

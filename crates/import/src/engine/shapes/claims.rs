@@ -20,18 +20,28 @@ use std::rc::Rc;
 
 /// Takes a row of totals.
 pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>, sink: &mut Sink<'_>) {
-    let block = w.block;
-    sink.tally.rows += block.claims.len() as u64;
-    let (home, start) = match home(w, view, named) {
+    let told = match told(w, view) {
+        Ok(told) if told.is_empty() => {
+            sink.tally.rows += 1;
+            return sink.ignored("a total that no claim of the definition names");
+        }
+        Ok(told) => told,
+        Err(fault) => {
+            sink.tally.rows += 1;
+            return sink.faulty(fault, named, || view.row.line());
+        }
+    };
+    sink.tally.rows += told.len() as u64;
+    let (home, start) = match home(w, view, named, &told) {
         Ok(home) => home,
         Err(fault) => {
             // No total of the row has a night.
-            sink.tally.faulty += block.claims.len() as u64;
+            sink.tally.faulty += told.len() as u64;
             return sink.fault(fault, named, || view.row.line());
         }
     };
     let line: Rc<str> = view.row.line().into();
-    for (quantity, wanted) in &block.claims {
+    for (quantity, wanted) in told {
         let value = value(w, view, *quantity, wanted, &home, start.as_ref());
         match value.and_then(|v| v.map(|v| possible(*quantity, v, &home)).transpose()) {
             Ok(Some((value, rounding, locator, basis))) => {
@@ -44,6 +54,14 @@ pub(in crate::engine) fn row(w: &mut Worker<'_>, view: &View<'_>, named: Option<
     }
 }
 
+/// Returns the claims that a row tells: all of the block, or the one that the row names.
+fn told<'b>(w: &Worker<'b>, view: &View<'_>) -> Result<Vec<&'b (Quantity, Wanted)>, Fault> {
+    let Some((source, names)) = &w.block.names else { return Ok(w.block.claims.iter().collect()) };
+    let name = view.need(source, "name of its total")?;
+    let named = names.iter().zip(&w.block.claims).filter(|(n, _)| *n == name.text.trim());
+    Ok(named.map(|(_, claim)| claim).collect())
+}
+
 fn in_words(fault: Fault, quantity: Quantity) -> Fault {
     Fault { message: format!("`{quantity}`: {}", fault.message), ..fault }
 }
@@ -52,8 +70,13 @@ fn in_words(fault: Fault, quantity: Quantity) -> Fault {
 /// last time falls into, or that the command line names.
 ///
 /// Its start is given, too, where the block says when its rows begin.
-fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<(Rc<Home>, Option<Moment>), Fault> {
-    let edged = w.block.any_two || w.block.claims.iter().any(|(_, c)| matches!(c, Wanted::Edge { .. }));
+fn home(
+    w: &Worker<'_>,
+    view: &View<'_>,
+    named: Option<&Rc<Home>>,
+    told: &[&(Quantity, Wanted)],
+) -> Result<(Rc<Home>, Option<Moment>), Fault> {
+    let edged = w.block.any_two || told.iter().any(|(_, c)| matches!(c, Wanted::Edge { .. }));
     let asked = w.block.start.as_ref().filter(|_| edged || named.is_none());
     let start = asked.map(|_| edges::start(w, view, named)).transpose()?;
     if let Some(start) = &start
@@ -70,7 +93,7 @@ fn home(w: &Worker<'_>, view: &View<'_>, named: Option<&Rc<Home>>) -> Result<(Rc
     if let Some(start) = start {
         return Ok((w.home(&start, None)?, Some(start)));
     }
-    let claimed = w.block.claims.iter().find_map(|(_, c)| match c {
+    let claimed = told.iter().find_map(|(_, c)| match c {
         Wanted::Time { time, .. } => Some(time),
         Wanted::Total { .. } | Wanted::Edge { .. } => None,
     });
