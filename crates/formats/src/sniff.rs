@@ -76,7 +76,9 @@ impl Sniff {
     #[must_use]
     pub fn has_column(&self, name: &str) -> bool {
         let in_line = |line: &String| {
-            let mut fields = self.delimiters.iter().flat_map(|d| line.split(*d));
+            // A line that is shown has blanks in place of its tabs.
+            let shown = |d: &char| if *d == '\t' { ' ' } else { *d };
+            let mut fields = self.delimiters.iter().flat_map(|d| line.split(shown(d)));
             fields.any(|f| f.trim().trim_matches('"') == name)
         };
         self.columns.iter().any(|c| c == name)
