@@ -116,3 +116,62 @@ fn a_picture_that_breaks_off_is_refused_and_nothing_is_kept() {
     assert!(said.contains("phone.png") && said.contains("it cannot be blanked"), "{said}");
     assert!(!holds(&bench.path("s"), NAME));
 }
+
+/// What was said, on one line.
+fn said(run: &crate::common::Run) -> String {
+    format!("{} {}", run.stdout, run.stderr).split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn what_was_blanked_once_is_blanked_again_when_nobody_says_so() {
+    let bench = bench();
+    let run = import(&bench, "psg.edf --scorer S1 --new-nights --blank-identity --format json").ends(0).json();
+    let (kept, received) = (run["files"][0]["sha256"].as_str().unwrap(), run["files"][0]["received_sha256"].as_str());
+    let again = said(&import(&bench, "psg.edf --scorer S1").ends(0));
+    assert!(again.contains("nothing to do") && !holds(&bench.path("s"), NAME), "{again}");
+    // A copy that was lost is named with both hashes, and comes back from the received file, blanked.
+    std::fs::remove_file(bench.path("s/originals").join(&kept[..2]).join(kept)).unwrap();
+    let lost = said(&bench.line("--study s verify").ends(1));
+    assert!(
+        lost.contains(kept) && lost.contains(&format!("as received its SHA-256 was {}", received.unwrap())),
+        "{lost}"
+    );
+    assert!(said(&import(&bench, "psg.edf --scorer S1").ends(0)).contains("is whole again"));
+    assert!(!holds(&bench.path("s"), NAME));
+    let proof = said(&bench.line("--study s verify --full").ends(0));
+    assert!(proof.contains("1 file as blanked on the way in"), "{proof}");
+    // Whoever wants it whole says so, and who blanks it after that is told of the copy that stays.
+    import(&bench, "psg.edf --scorer S1 --blank-identity=false").ends(0);
+    assert!(holds(&bench.path("s/originals"), NAME));
+    let told = said(&import(&bench, "psg.edf --scorer S1 --blank-identity").ends(0));
+    assert!(told.contains("decision 2 keeps this file as it was received"), "{told}");
+}
+
+#[test]
+fn where_nothing_was_to_blank_the_output_says_so() {
+    let bench = bench();
+    let sample = std::fs::read(root().join("importers/edf-stages/samples/newer-rules.edf")).unwrap();
+    let mut clean = named_night();
+    clean[8..88].copy_from_slice(format!("{:<80}", "X X X X").as_bytes());
+    clean[88..168].copy_from_slice(format!("{:<80}", "Startdate X X X box").as_bytes());
+    assert_eq!(clean.len(), sample.len());
+    bench.write("clean.edf", clean);
+    let told = said(&import(&bench, "clean.edf --scorer S1 --new-nights --blank-identity").ends(0));
+    assert!(told.contains("nothing was to blank: its header names nobody"), "{told}");
+    bench
+        .write("ring.json", crate::import::ring(&[("2026-04-03T22:00:00+02:00", "2026-04-04T06:00:00+02:00", "deep")]));
+    let told = said(&import(&bench, "ring.json --unit ring-a-1 --blank-identity").ends(0));
+    assert!(told.contains("nothing was blanked: that reaches the header of EDF"), "{told}");
+}
+
+#[test]
+fn a_list_of_files_says_it_for_a_file_and_the_sum_counts() {
+    let bench = bench();
+    bench.write("list.csv", "path,scorer,new_nights,blank_identity\npsg.edf,S1,true,\n");
+    let told = said(&bench.line("--study s load list.csv --dry-run").ends(0));
+    assert!(told.contains("1 file with a person named in the header") && !told.contains("Invented"), "{told}");
+    bench.write("list.csv", "path,scorer,new_nights,blank_identity\npsg.edf,S1,true,true\n");
+    let told = said(&bench.line("--study s load list.csv").ends(0));
+    assert!(told.contains("1 file blanked on the way in"), "{told}");
+    assert!(!holds(&bench.path("s"), NAME));
+}

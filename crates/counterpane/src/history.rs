@@ -3,7 +3,7 @@
 use crate::output::{Out, clean, table};
 use crate::wording::and;
 use counterpane_model::{ClockPoint, Decided, Instant, Night, Note, NoteKind, Zone};
-use counterpane_store::{Act, Past, Stored, Study};
+use counterpane_store::{Act, Blanked, Past, Stored, Study};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -152,7 +152,7 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
     match act {
         Act::Import(a) => {
             let who = a.unit.as_ref().or(a.scorer.as_ref()).cloned().unwrap_or_default();
-            let blanked = a.blanked.as_ref().map(|b| format!(" without {}", and(&b.fields))).unwrap_or_default();
+            let blanked = a.blanked.as_ref().map(without).unwrap_or_default();
             format!("imported {}{blanked} for {who} by {}", a.file, a.definition)
         }
         Act::Accept { code, recording, locator, reason, .. } => {
@@ -168,7 +168,9 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
         Act::Note(a) => format!("noted {} at {} {}", a.kind.code(), time(a.at), a.text).trim_end().to_owned(),
         Act::ClockSeen(a) => {
             let seconds = a.truth.ms_since(a.shown) as f64 / 1000.0;
-            format!("saw the clock of {} need {seconds:+} s", a.source)
+            let blanked = a.picture.as_ref().and_then(|p| p.blanked.as_ref()).map(without).unwrap_or_default();
+            let picture = a.picture.as_ref().map(|p| format!("; picture {}{blanked}", p.file)).unwrap_or_default();
+            format!("saw the clock of {} need {seconds:+} s{picture}", a.source)
         }
         Act::ClockSet(a) if a.points.is_empty() => format!("took the clock of {} as it is: {}", a.source, a.reason),
         Act::ClockSet(a) => {
@@ -177,6 +179,11 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
         Act::Count { recording, reason } => format!("let {recording} count: {reason}"),
         Act::Withdraw { decision, reason } => format!("took back decision {decision}: {reason}"),
     }
+}
+
+/// Returns what was blanked in a file, with the hash that it had before.
+fn without(blanked: &Blanked) -> String {
+    format!(" without {} (received as {}…)", and(&blanked.fields), blanked.received.get(..12).unwrap_or_default())
 }
 
 /// Returns what is added at each point, such as `-185 s, -180 s`.

@@ -59,13 +59,20 @@ pub struct Kept {
     pub name: String,
     /// Whether it is the text of a definition.
     pub is_definition: bool,
+    /// SHA-256 of the file as it was received, where something was blanked on the way in.
+    pub received: Option<String>,
 }
 
 impl Act {
     /// Returns every file among the originals without which this cannot be carried out again.
     #[must_use]
     pub fn kept(&self) -> Vec<Kept> {
-        let file = |sha256: &str, name: &str| Kept { sha256: sha256.into(), name: name.into(), is_definition: false };
+        let file = |sha256: &str, name: &str, blanked: Option<&Blanked>| Kept {
+            sha256: sha256.into(),
+            name: name.into(),
+            is_definition: false,
+            received: blanked.map(|b| b.received.clone()),
+        };
         match self {
             Act::Import(act) => {
                 // Every field is named, so that a new one which stands for a file cannot be forgotten here.
@@ -86,19 +93,19 @@ impl Act {
                     lights_on: _,
                     beside,
                     limits: _,
-                    // What was received is not kept: only what was left of it.
-                    blanked: _,
+                    blanked,
                     nights: _,
                 } = &**act;
                 let definition = Kept {
                     sha256: definition_sha256.clone(),
                     name: format!("the definition {definition}"),
                     is_definition: true,
+                    received: None,
                 };
-                let beside = beside.iter().map(|b| file(&b.sha256, &b.place));
-                [file(original, name), definition].into_iter().chain(beside).collect()
+                let beside = beside.iter().map(|b| file(&b.sha256, &b.place, None));
+                [file(original, name, blanked.as_ref()), definition].into_iter().chain(beside).collect()
             }
-            Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file)).collect(),
+            Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file, p.blanked.as_ref())).collect(),
             Act::Accept { .. }
             | Act::Exclude(_)
             | Act::Note(_)

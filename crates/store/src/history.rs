@@ -36,12 +36,33 @@ pub struct Past {
 }
 
 impl Study {
-    /// Returns what was blanked in the file of an import on its way in, if something was.
+    /// Says whether anything was ever blanked on its way in.
+    #[must_use]
+    pub fn blanks_anything(&self) -> bool {
+        self.decisions().iter().any(|d| d.act.kept().iter().any(|k| k.received.is_some()))
+    }
+
+    /// Says whether a file, by its hash as received, was blanked by an import.
+    #[must_use]
+    pub fn blanked_before(&self, received: &str) -> bool {
+        let was = |d: &Decision| matches!(&d.act, Act::Import(a) if a.blanked.as_ref().is_some_and(|b| b.received == received));
+        self.decisions().iter().any(was)
+    }
+
+    /// Returns the number of a decision that keeps a file exactly as it was received.
+    #[must_use]
+    pub fn keeps_as_received(&self, sha256: &str) -> Option<u64> {
+        let keeps = |d: &&Decision| d.act.kept().iter().any(|k| k.sha256 == sha256 && k.received.is_none());
+        self.decisions().iter().find(keeps).map(|d| d.n)
+    }
+
+    /// Returns what was blanked in the file or the picture of a decision on its way in, if something was.
     #[must_use]
     pub fn received_as(&self, decision: u64) -> Option<&crate::Blanked> {
         let index = usize::try_from(decision).ok()?.checked_sub(1)?;
         match &self.decisions().get(index)?.act {
-            crate::Act::Import(act) => act.blanked.as_ref(),
+            Act::Import(act) => act.blanked.as_ref(),
+            Act::ClockSeen(act) => act.picture.as_ref()?.blanked.as_ref(),
             _ => None,
         }
     }

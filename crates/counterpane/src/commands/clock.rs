@@ -46,8 +46,8 @@ pub(crate) struct AddArgs {
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     /// Keep the picture without its metadata: place, camera, names
-    #[arg(long)]
-    blank_identity: bool,
+    #[arg(long, num_args = 0..=1, require_equals = true, default_missing_value = "true", value_name = "YES")]
+    blank_identity: Option<bool>,
     /// More in words
     #[arg(value_name = "TEXT", default_value = "")]
     text: String,
@@ -114,8 +114,10 @@ struct ReadingRow {
     shift_ms: i64,
     /// How finely both could be read, milliseconds either way.
     precision_ms: i64,
-    /// SHA-256 of a picture.
+    /// SHA-256 of a picture as it is kept.
     picture: Option<String>,
+    /// SHA-256 of the picture as it was received, where something was blanked on the way in.
+    picture_received: Option<String>,
     /// Number of the decision.
     decision: u64,
 }
@@ -152,7 +154,7 @@ fn add(cli: &Cli, args: &AddArgs, out: &mut Out) -> anyhow::Result<Ended> {
     let night = show::find_night(&study, &args.night)?;
     let source = source_on(&study, &night, &args.source)?;
     let (shown, truth) = (time_in(&night, &args.shown)?, time_in(&night, &args.truth)?);
-    let blanks = args.blank_identity || study.config().blank_identity;
+    let blanks = args.blank_identity.unwrap_or(study.config().blank_identity);
     let kept = args.picture.as_ref().map(|p| keep_picture(&study, p, blanks)).transpose()?;
     let act = ClockSeenAct {
         participant: night.participant.clone(),
@@ -178,6 +180,9 @@ fn add(cli: &Cli, args: &AddArgs, out: &mut Out) -> anyhow::Result<Ended> {
 /// Says what is blanked in the picture, or what it tells besides the clock.
 fn say_of_picture(act: &ClockSeenAct, args: &AddArgs, out: &mut Out) -> anyhow::Result<()> {
     let (Some(picture), Some(path)) = (&act.picture, &args.picture) else { return Ok(()) };
+    if args.blank_identity == Some(true) && picture.blanked.is_none() {
+        return out.say("nothing was to blank: the picture tells nothing beside what it shows");
+    }
     if let Some(blanked) = &picture.blanked {
         return out.say(format_args!("the picture is kept without {}", and(&blanked.fields)));
     }
@@ -296,7 +301,7 @@ fn list(cli: &Cli, args: &ListArgs, out: &mut Out) -> anyhow::Result<Ended> {
         let decided = study.decided(&night.participant, &night.label)?;
         for r in &decided.readings {
             rows.push(reading_cells(&name, &zone, r));
-            answer.readings.push(reading_row(&name, &zone, r));
+            answer.readings.push(reading_row(&name, &zone, r, &study));
         }
         for s in &decided.clocks {
             rows.push(setting_cells(&name, s));
@@ -344,7 +349,7 @@ fn setting_cells(night: &str, s: &ClockSetting) -> Vec<String> {
     ]
 }
 
-fn reading_row(night: &str, zone: &Zone, r: &ClockReading) -> ReadingRow {
+fn reading_row(night: &str, zone: &Zone, r: &ClockReading, study: &Study) -> ReadingRow {
     ReadingRow {
         night: night.to_owned(),
         source: r.source.clone(),
@@ -353,6 +358,7 @@ fn reading_row(night: &str, zone: &Zone, r: &ClockReading) -> ReadingRow {
         shift_ms: r.shift_ms(),
         precision_ms: r.precision_ms,
         picture: r.picture.clone(),
+        picture_received: study.received_as(r.decision).map(|b| b.received.clone()),
         decision: r.decision,
     }
 }

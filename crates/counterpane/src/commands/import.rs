@@ -220,9 +220,21 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
             brought.act.original.get(..12).unwrap_or_default()
         ))?;
     }
-    if !brought.identity.is_empty() {
+    if let Some(why) = brought.unblanked {
+        out.say(format_args!("  {why}"))?;
+    }
+    if let Some(n) = brought.kept_whole {
         out.say(format_args!(
-            "  its header names a person by {}; the store takes nothing of it, and the copy in originals/ keeps it: --blank-identity blanks it on the way in",
+            "  note: decision {n} keeps this file as it was received, and that copy stays in originals/; `counterpane withdraw {n} --reason …` takes back only what was read from it"
+        ))?;
+    }
+    if !brought.identity.is_empty() {
+        let how = match brought.unblanked {
+            Some(_) => "take the recording out of the archive first if it must not",
+            None => "--blank-identity blanks it on the way in",
+        };
+        out.say(format_args!(
+            "  its header names a person by {}; the store takes nothing of it, and the copy in originals/ keeps it: {how}",
             and(&brought.identity)
         ))?;
     }

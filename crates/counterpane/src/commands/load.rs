@@ -50,6 +50,8 @@ struct Sum {
     before: u64,
     left_out: u64,
     warnings: u64,
+    blanked: u64,
+    named: u64,
     faulty: Vec<String>,
     failed: Vec<String>,
 }
@@ -82,6 +84,8 @@ fn one(study: &mut Study, path: &Path, asked: &Asked, dry_run: bool, by: &str, s
         Ok(Brought::Nothing { why, .. }) => sum.failed.push(format!("{name}: {}", first_line(&why))),
         Ok(Brought::In(file)) => {
             sum.left_out += file.left_out.len() as u64;
+            sum.blanked += u64::from(file.act.blanked.is_some());
+            sum.named += u64::from(!file.identity.is_empty());
             sum.recordings += file.recordings.len() as u64;
             if file.recordings.is_empty() {
                 sum.before += 1
@@ -124,6 +128,15 @@ fn tell(sum: &Sum, files: u64, dry_run: bool, out: &mut Out) -> anyhow::Result<(
         out.paragraph(format_args!(
             "{} left out that study.toml does not declare; new_nights = true takes them",
             count(sum.left_out, "night")
+        ))?;
+    }
+    if sum.blanked > 0 {
+        out.say(format_args!("{} blanked on the way in", count(sum.blanked, "file")))?;
+    }
+    if sum.named > 0 {
+        out.paragraph(format_args!(
+            "{} with a person named in the header, which the copy in originals/ keeps; blank_identity = true blanks it on the way in",
+            count(sum.named, "file")
         ))?;
     }
     if sum.warnings > 0 || !sum.faulty.is_empty() {

@@ -47,7 +47,7 @@ pub(crate) struct Asked {
     #[arg(long, num_args = 0, default_missing_value = "true", value_name = "YES")]
     pub(crate) new_nights: Option<bool>,
     /// Blank what identifies a person on the way in: patient and staff in EDF headers, metadata of pictures
-    #[arg(long, num_args = 0, default_missing_value = "true", value_name = "YES")]
+    #[arg(long, num_args = 0..=1, require_equals = true, default_missing_value = "true", value_name = "YES")]
     pub(crate) blank_identity: Option<bool>,
     /// Raise or lower a limit of the readers, such as rows=2000000 or row_bytes=128MiB; docs/limits.md lists them
     #[arg(long, value_name = "NAME=VALUE")]

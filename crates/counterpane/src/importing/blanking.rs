@@ -9,18 +9,38 @@ use std::fs::File;
 use std::io::{Read as _, Seek as _};
 use std::path::Path;
 
+const NOT_REACHED: &str =
+    "nothing was blanked: that reaches the header of EDF, EDF+, BDF and BDF+, and this is none; it is kept as received";
+const NOBODY: &str = "nothing was to blank: its header names nobody";
+
 /// A file as it is read and kept, and what was blanked in it.
 #[derive(Debug)]
 pub(crate) struct Incoming {
     file: File,
     /// What was blanked; `None` where it is kept as received.
     pub(crate) blanked: Option<Blanked>,
+    /// Why nothing was blanked, where that was asked for.
+    pub(crate) unblanked: Option<&'static str>,
 }
 
 impl Incoming {
+    /// Opens a file as an import takes it: without what identifies a person where the command, the list of files or the
+    /// study asks for it. Where none says anything, a file that was blanked once is blanked again: it would bring back
+    /// what was taken out on purpose.
+    ///
+    /// # Errors
+    /// As for [`Incoming::blanked`].
+    pub(crate) fn for_import(study: &Study, path: &Path, asked: Option<bool>) -> anyhow::Result<Incoming> {
+        let blanks = match asked.or(study.config().blank_identity.then_some(true)) {
+            Some(said) => said,
+            None => study.blanks_anything() && study.blanked_before(&hash_of(open(path)?)?.sha256),
+        };
+        if blanks { Incoming::blanked(path) } else { Incoming::as_it_is(path) }
+    }
+
     /// Opens a file as it is.
     pub(crate) fn as_it_is(path: &Path) -> anyhow::Result<Incoming> {
-        Ok(Incoming { file: open(path)?, blanked: None })
+        Ok(Incoming { file: open(path)?, blanked: None, unblanked: None })
     }
 
     /// Opens a file without what identifies a person. A file in which nothing can be blanked, or has to be, is taken as it is.
@@ -32,18 +52,20 @@ impl Incoming {
         let mut head = Vec::new();
         file.by_ref().take(16).read_to_end(&mut head)?;
         file.rewind()?;
-        let Some(kind) = Blankable::of(&head) else { return Ok(Incoming { file, blanked: None }) };
+        let Some(kind) = Blankable::of(&head) else {
+            return Ok(Incoming { file, blanked: None, unblanked: Some(NOT_REACHED) });
+        };
         // A scratch file without a name: it is gone with the program, whatever ends it.
         let mut copy = tempfile::tempfile().context("a scratch file; TMPDIR names another place for it")?;
         let fields = blank(kind, &mut file, &mut copy)
             .with_context(|| "it cannot be blanked; mend it, or leave --blank-identity out to take it as it is")?;
         file.rewind()?;
         if fields.is_empty() {
-            return Ok(Incoming { file, blanked: None });
+            return Ok(Incoming { file, blanked: None, unblanked: Some(NOBODY) });
         }
         let received = hash_of(&mut file)?.sha256;
         copy.rewind()?;
-        Ok(Incoming { file: copy, blanked: Some(Blanked { received, fields }) })
+        Ok(Incoming { file: copy, blanked: Some(Blanked { received, fields }), unblanked: None })
     }
 
     /// Returns the file from its beginning.

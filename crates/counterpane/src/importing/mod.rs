@@ -39,6 +39,10 @@ pub(crate) struct File {
     pub(crate) tally: Tally,
     /// Names of header fields that identify a person.
     pub(crate) identity: Vec<String>,
+    /// Why nothing was blanked, where that was asked for.
+    pub(crate) unblanked: Option<&'static str>,
+    /// Number of a decision that keeps the file as it was received, where this import blanks it.
+    pub(crate) kept_whole: Option<u64>,
     /// The recordings.
     pub(crate) recordings: Vec<NewRecording>,
     /// Their keys; empty texts in a dry run.
@@ -93,6 +97,8 @@ pub(crate) fn bring_in(
         why: reading.why.clone(),
         tally: reading.outcome.tally.clone(),
         identity: reading.outcome.identity.clone(),
+        unblanked: reading.unblanked(),
+        kept_whole: reading.act.blanked.as_ref().and_then(|b| study.keeps_as_received(&b.received)),
         keys: vec![String::new(); recordings.len()],
         taken_before: reading.taken_before.clone(),
         left_out: reading.left_out.clone(),

@@ -89,6 +89,11 @@ impl Reading {
         recordings(&self.outcome, &self.act, &self.definition, &self.source)
     }
 
+    /// Says why nothing was blanked, where that was asked for.
+    pub(crate) fn unblanked(&self) -> Option<&'static str> {
+        self.incoming.unblanked
+    }
+
     /// Keeps the originals that an earlier import kept and that are missing or were changed on disk since. Says whether
     /// there were any.
     pub(crate) fn restore(&mut self, study: &Study) -> anyhow::Result<bool> {
@@ -128,8 +133,7 @@ impl Reading {
 /// The file or the definition cannot be read, a name is not declared, or the file holds no night that
 /// would be taken; the message says what to do.
 pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<Reading> {
-    let blanks = asked.blank_identity.unwrap_or(study.config().blank_identity);
-    let mut incoming = if blanks { Incoming::blanked(path)? } else { Incoming::as_it_is(path)? };
+    let mut incoming = Incoming::for_import(study, path, asked.blank_identity)?;
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let limits = limits_for(study, &asked.limit)?;
     let asked = usual::with_source(study, path, asked)?;

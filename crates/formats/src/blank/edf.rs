@@ -31,10 +31,21 @@ fn recording(field: &[u8]) -> String {
     let words: Vec<&str> = text.split_ascii_whitespace().collect();
     match words.as_slice() {
         ["Startdate", date, rest @ ..] => {
+            // A word that can be no date may be a name.
+            let date = if is_date(date) { date } else { &"X" };
             let equipment = rest.get(2).filter(|w| w.is_ascii()).unwrap_or(&"X");
             format!("Startdate {date} X X {equipment}")
         }
         _ => String::new(),
+    }
+}
+
+/// Says whether a word can only be a date: `02-MAR-2026`, or digits between separators.
+fn is_date(word: &str) -> bool {
+    let digits = |p: &str| !p.is_empty() && p.bytes().all(|b| b.is_ascii_digit());
+    match word.split(['-', '.', '/']).collect::<Vec<_>>().as_slice() {
+        [day, month, year] => digits(day) && digits(year) && (digits(month) || month.len() == 3),
+        _ => false,
     }
 }
 
@@ -79,8 +90,15 @@ mod tests {
         let (patient, recording, what) =
             check("MCH-1 F 02-MAY-1951 An_Invented_Name", "Startdate 03-APR-2026 PSG-9 NN lab-box room_4", "EDF+C");
         assert_eq!((patient.as_str(), recording.as_str()), ("X X X X", "Startdate 03-APR-2026 X X lab-box"));
-        let names =
-            ["patient code", "patient sex", "patient birthdate", "patient name", "recording code", "technician"];
+        let names = [
+            "patient code",
+            "patient sex",
+            "patient birthdate",
+            "patient name",
+            "recording code",
+            "technician",
+            "further words of the recording field",
+        ];
         assert_eq!(what, names);
     }
 
@@ -89,6 +107,15 @@ mod tests {
         let (patient, recording, what) = check("An invented name, 74", "done by N.N. in room 4", "");
         assert_eq!((patient.as_str(), recording.as_str()), ("X X X X", ""));
         assert_eq!(what, ["patient field (free text)", "recording field (free text)"]);
+    }
+
+    #[test]
+    fn further_words_go_and_so_does_a_word_in_the_place_of_the_date() {
+        let (patient, recording, what) = check("X X X X", "Startdate Invented X X box in_room_4", "EDF+C");
+        assert_eq!((patient.as_str(), recording.as_str()), ("X X X X", "Startdate X X X box"));
+        assert_eq!(what, ["further words of the recording field"]);
+        let (_, recording, _) = check("X X X X", "Startdate 3.4.2026 NN", "EDF+C");
+        assert_eq!(recording, "Startdate 3.4.2026 X X X");
     }
 
     #[test]

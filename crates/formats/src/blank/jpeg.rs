@@ -34,6 +34,13 @@ pub(super) fn blank(bytes: &[u8]) -> Result<(Vec<u8>, Vec<String>), BlankError> 
             end = end_of_scan(bytes, end)?;
         }
         match unneeded(marker, data) {
+            // Behind the first 14 bytes stands a small picture, which may show what was cut off from the large one.
+            None if marker == APP0 && data.get(12..).is_some_and(|small| small.len() != 2 || small != [0, 0]) => {
+                told(&mut what, "a small picture of the picture");
+                out.extend([0xff, APP0, 0, 16]);
+                out.extend_from_slice(data.get(..12).unwrap_or(&[]));
+                out.extend([0, 0]);
+            }
             None => out.extend_from_slice(bytes.get(at..end).unwrap_or(&[])),
             Some(name) => {
                 told(&mut what, name);
@@ -86,6 +93,7 @@ fn unneeded(marker: u8, data: &[u8]) -> Option<&'static str> {
         0xe1 if data.starts_with(b"Exif\0") => Some("data of the camera (Exif)"),
         0xe1 => Some("texts (XMP)"),
         0xed => Some("texts (IPTC)"),
+        APP0 if data.starts_with(b"JFXX\0") => Some("a small picture of the picture"),
         APP0..=APP15 => Some("data of some program"),
         _ => None,
     }
@@ -160,7 +168,7 @@ mod tests {
 
     #[test]
     fn metadata_goes_and_what_is_drawn_stays() {
-        let kept = [segment(0xe0, b"JFIF\0 72 dpi"), segment(0xe2, b"ICC_PROFILE\0 colours")];
+        let kept = [segment(0xe0, JFIF), segment(0xe2, b"ICC_PROFILE\0 colours")];
         let [density, colours] = kept.clone();
         let gone = [segment(0xfe, b"by N.N."), exif(1), segment(0xed, b"Photoshop"), segment(0xe2, b"MPF\0")];
         let [comment, camera, texts, program] = gone;
@@ -178,6 +186,20 @@ mod tests {
             ]
         );
         assert_eq!(blank(&out).unwrap(), (out.clone(), Vec::new()));
+    }
+
+    /// Version, density, and a small picture of no size (ITU-T T.871, 10.1).
+    const JFIF: &[u8] = b"JFIF\0\x01\x02\x01\0\x48\0\x48\0\0";
+
+    #[test]
+    fn small_pictures_go_in_either_form() {
+        let mut with_small = JFIF.to_vec();
+        with_small[12..].copy_from_slice(&[1, 1]);
+        with_small.extend([9; 3]);
+        let whole = jpeg(&[segment(0xe0, &with_small), segment(0xe0, b"JFXX\0\x10")]);
+        let (out, what) = blank(&whole).unwrap();
+        assert_eq!(out, jpeg(&[segment(0xe0, JFIF)]));
+        assert_eq!(what, ["a small picture of the picture"]);
     }
 
     #[test]

@@ -182,7 +182,11 @@ impl Header {
             out.push("patient field (free text)".to_owned());
         }
         if self.has_startdate() {
-            named(&["", "recording code", "technician", ""], &self.recording_words(), &mut out);
+            let words = self.recording_words();
+            named(&["", "recording code", "technician", ""], &words, &mut out);
+            if words.iter().skip(4).any(|w| *w != "X") {
+                out.push("further words of the recording field".to_owned());
+            }
         } else if self.recording.split_ascii_whitespace().any(|w| w != "X") {
             out.push("recording field (free text)".to_owned());
         }

@@ -21,7 +21,7 @@ pub(super) fn prove(
     let files = files(&root.join("originals"))?;
     let of: u64 = files.values().map(|f| f.1).sum();
     let mut done = 0;
-    let (mut originals, mut definitions, mut more) = (0_u64, 0_u64, 0_u64);
+    let (mut originals, mut blanked, mut definitions, mut more) = (0_u64, 0_u64, 0_u64, 0_u64);
     for (name, (path, _)) in &files {
         let known = wanted.get(name);
         let hashed = File::open(path).and_then(|file| hash_of(Counted { file, done: &mut done, of, progress }));
@@ -30,17 +30,22 @@ pub(super) fn prove(
             Ok(false) => proof.faults.push(changed(root, path, known)),
             Ok(true) if known.is_none() => more += 1,
             Ok(true) if known.is_some_and(|k| k.is_definition) => definitions += 1,
+            Ok(true) if known.is_some_and(|k| k.received.is_some()) => blanked += 1,
             Ok(true) => originals += 1,
         }
     }
     let there: BTreeSet<&String> = files.keys().collect();
     for kept in wanted.values().filter(|k| !there.contains(&k.sha256)) {
         let place = shown(root, &Originals::at(root).path_of(&kept.sha256));
-        let message = format!("the file is not there: it was {}", kept.name);
+        let message = format!("the file is not there: it was {}", name(kept));
         proof.faults.push(Fault { kind: FaultKind::OriginalMissing, place, message });
     }
     let (files, definitions) = (count(originals, "file"), count(definitions, "definition"));
-    let said = format!("{files} and {definitions} as they were received, {}", size(of));
+    let blanked = match blanked {
+        0 => String::new(),
+        n => format!(", {} as blanked on the way in", count(n, "file")),
+    };
+    let said = format!("{files} and {definitions} as they were received{blanked}, {}", size(of));
     proof.checked.push(("originals/", said));
     if more > 0 && log.is_some() {
         let are = if more == 1 { "file of originals/ belongs" } else { "files of originals/ belong" };
@@ -60,7 +65,14 @@ fn unread(root: &Path, path: &Path, known: Option<&Kept>, error: &std::io::Error
 }
 
 fn was(known: Option<&Kept>) -> String {
-    known.map_or_else(|| "no decision names it".to_owned(), |k| format!("it was {}", k.name))
+    known.map_or_else(|| "no decision names it".to_owned(), |k| format!("it was {}", name(k)))
+}
+
+/// Returns the name of a file, with the hash that it had before it was blanked.
+fn name(kept: &Kept) -> String {
+    let before =
+        kept.received.as_ref().map(|sha| format!(", blanked on the way in; as received its SHA-256 was {sha}"));
+    format!("{}{}", kept.name, before.unwrap_or_default())
 }
 
 /// Every file that a decision needs, by hash.

@@ -151,6 +151,7 @@ fn kept(db: &Connection, applied: &[Decision], faults: &mut Vec<Fault>) -> Resul
             faults.push(fault(format!("table {table}"), format!("it names {sha}, and no decision does")));
         }
     }
+    blanked(db, applied, faults)?;
     let mut select = db.prepare("SELECT sha256, id, text FROM definition")?;
     let mut rows = select.query([])?;
     while let Some(row) = rows.next()? {
@@ -158,6 +159,23 @@ fn kept(db: &Connection, applied: &[Decision], faults: &mut Vec<Fault>) -> Resul
         if hash(text.as_bytes()) != sha {
             faults.push(fault("table definition", format!("the text of `{id}` is not what its hash was made from")));
         }
+    }
+    Ok(())
+}
+
+/// Compares the table `blanked` with what the log says of files as received.
+fn blanked(db: &Connection, applied: &[Decision], faults: &mut Vec<Fault>) -> Result<(), StoreError> {
+    let kept = applied.iter().flat_map(|d| d.act.kept().into_iter().map(move |k| (d.n, k)));
+    let should: BTreeSet<(u64, String, String)> =
+        kept.filter_map(|(n, k)| k.received.map(|received| (n, k.sha256, received))).collect();
+    let mut select = db.prepare("SELECT decision, original, received FROM blanked")?;
+    let rows = select.query_map([], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?;
+    let is: BTreeSet<(u64, String, String)> = rows.collect::<Result<_, _>>()?;
+    for (n, original, received) in should.symmetric_difference(&is).take(NAMED) {
+        let message = format!(
+            "that {received} was received and is kept as {original} stands in the log or the table, not in both"
+        );
+        faults.push(fault(format!("decision {n}"), message));
     }
     Ok(())
 }
