@@ -184,7 +184,7 @@ fn a_comparison_and_its_report_show_what_was_left_out_and_corrected_both_ways() 
     let html = std::fs::read_to_string(bench.path("r.html")).unwrap();
     assert!(html.contains("fell &#60;off&#62;") || html.contains("fell &lt;off&gt;"));
     assert!(html.contains("loose strap") && html.contains("after looking<small>") && html.contains("with it "));
-    assert!(html.contains("1 of 2 after looking at results"));
+    assert!(html.contains("1 of 3 after looking at results"));
     study(&["report", "--with-excluded", "-o", "all.html"]).ends(0);
     let all = std::fs::read_to_string(bench.path("all.html")).unwrap();
     assert!(all.contains("loose strap") && all.contains("asked to count all of it nevertheless"));

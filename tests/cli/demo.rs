@@ -13,6 +13,22 @@ fn the_demo_goes_from_raw_files_to_its_report() {
     for words in ["ring-a", "watch-a", "invented", "Not a medical device", "nterval: not computed yet", "2026-04-04"] {
         assert!(html.contains(words), "the report speaks of {words}");
     }
+    // One exclusion, one note, and one clock with what either reading of it gives.
+    for words in [
+        "before looking<small>demo",
+        "on the charger, as P01 said in the morning",
+        "<small>with it ",
+        "No number differs for band-a",
+        "patch-a: its clock is corrected by +3:00 min (decision ",
+        "on its own clock: n ",
+        "clock +3:00 min; in wake",
+        "02:06:00 UTC+11:00",
+        ">left out<",
+        "read by <code>typed-table</code>: typed from a screen by hand",
+        "In every wearing: firmware 1.0.",
+    ] {
+        assert!(html.contains(words), "the report says `{words}`");
+    }
     let dump = std::fs::metadata(bench.path("d/raw/ring-c/P01.xml")).unwrap().len();
     assert!(dump > 20_000_000, "a phone's dump is big: {dump} bytes");
     // A command that is quoted, and a finding in one line for whatever searches it, may be longer.
@@ -92,6 +108,10 @@ fn devices_of_the_demo_differ_as_they_are_meant_to() {
         kappa["ring-c"] > kappa["watch-a"] && kappa["watch-a"] > kappa["patch-a"] && kappa["band-a"] > kappa["band-b"],
         "{kappa:?}"
     );
+    let night = &json["nights"][0];
+    let patch = night["devices"].as_array().unwrap().iter().find(|d| d["name"] == "patch-a").unwrap();
+    let [own, corrected] = [&patch["as_exported"], patch].map(|d| d["agreement"]["kappa"].as_f64().unwrap());
+    assert!(corrected > own + 0.2, "three minutes matter: {own} on its own clock, {corrected} on the true one");
     assert!(!kappa.contains_key("mat-a"), "claims never enter a matrix");
     assert_eq!(json["nights"].as_array().unwrap().len(), 6);
 }

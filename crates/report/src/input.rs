@@ -20,12 +20,60 @@ pub struct Page {
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.
     pub provenance: Vec<ProvenanceLine>,
+    /// What the study states of each device, by name.
+    pub devices: Vec<DeviceLine>,
+    /// What was worn on these nights, in the order to be shown.
+    pub wearings: Vec<WearingLine>,
     /// Every decision that leaves out something of these nights, by night and in order of decision.
     pub exclusions: Vec<ExclusionLine>,
     /// The same comparison with everything that was left out on purpose, where anything was.
     pub with_excluded: Option<Comparison>,
     /// Nights that were asked for and could not be compared, a sentence each.
     pub left_out: Vec<String>,
+}
+
+/// What the study states of how a device gives its data.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct DeviceLine {
+    /// Name of the device.
+    pub name: String,
+    /// How its data is got.
+    pub route: Option<String>,
+    /// Steps for one night.
+    pub steps: Option<usize>,
+    /// Minutes spent on one night.
+    pub minutes: Option<f64>,
+    /// The finest step of what is got.
+    pub finest_step: Option<String>,
+    /// What the export lacks.
+    pub lost: Option<String>,
+    /// How the reviewer came by it: `bought`, `lent` or `given`.
+    pub obtained: Option<String>,
+    /// Whatever else is stated.
+    pub note: Option<String>,
+    /// Definitions that read its recordings in this report, by name.
+    pub definitions: Vec<String>,
+    /// Whether one of them reads what somebody typed from a screen.
+    pub typed: bool,
+}
+
+/// A unit on a night, as the study states it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WearingLine {
+    /// Name of the unit.
+    pub unit: String,
+    /// The participant's code.
+    pub participant: String,
+    /// Label of the night.
+    pub night: String,
+    /// Where on the body.
+    pub site: Option<String>,
+    /// Left or right.
+    pub side: Option<String>,
+    /// Version of the firmware.
+    pub firmware: Option<String>,
+    /// Version of the app.
+    pub app: Option<String>,
 }
 
 /// A decision to leave something out.

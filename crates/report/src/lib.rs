@@ -18,5 +18,5 @@ mod testing;
 mod view;
 
 pub use error::ReportError;
-pub use input::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status};
+pub use input::{DeviceLine, ExclusionLine, FindingLine, Page, ProvenanceLine, Status, WearingLine};
 pub use page::page;

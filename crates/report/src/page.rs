@@ -9,7 +9,7 @@ use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
 use crate::view::table::Table;
-use crate::view::{claims, closing, pooled};
+use crate::view::{claims, closing, giving, pooled};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -38,6 +38,8 @@ struct View {
     findings: Table,
     provenance: Table,
     left_out: LeftOut,
+    giving: Table,
+    wearings: Option<Table>,
 }
 
 /// Returns the report as one HTML document.
@@ -89,6 +91,8 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         findings: closing::findings(&page.findings),
         provenance: closing::provenance(&page.provenance),
         left_out: LeftOut::new(page),
+        giving: giving::devices(&page.devices),
+        wearings: giving::wearings(&page.wearings),
     };
     Ok(once(&view.render()?))
 }

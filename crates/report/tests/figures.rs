@@ -154,7 +154,7 @@ fn the_key_shows_each_patch_that_is_used_and_no_other() {
         "Blue with diagonal stripes: N3",
         "Pink with upright stripes: REM",
         "Grey cross-hatching: looked at and not scored",
-        "Falling bars in a heavy frame: left out on purpose",
+        "Bars in a heavy frame: left out on purpose",
     ] {
         assert_eq!(svg.matches(&format!(">{words}<")).count(), 1, "{words}");
     }

@@ -1,5 +1,9 @@
 //! `study.toml`: what the study is, written by hand or by commands.
 
+mod facts;
+
+pub use facts::Obtained;
+
 use crate::StoreError;
 use counterpane_model::{Fold, Instant, Lights, Night, NightKind, ScoredBy, Wall, Zone, typed_instant};
 use serde::Deserialize;
@@ -62,6 +66,20 @@ pub struct DeviceConfig {
     pub name: Spanned<String>,
     /// The definition that reads its exports, unless a command names another.
     pub definition: Option<String>,
+    /// How its data is got, in words: `button in the app`, `typed from its screen`.
+    pub route: Option<Spanned<String>>,
+    /// Steps that this takes for one night, 0..=999.
+    pub steps: Option<Spanned<i64>>,
+    /// Minutes that are spent on it per night, 0..=1440.
+    pub minutes: Option<Spanned<f64>>,
+    /// The finest step of what is got, in words: `30 s`, `a pixel, about 2 min`.
+    pub finest_step: Option<Spanned<String>>,
+    /// What the export lacks of what the device shows.
+    pub lost: Option<Spanned<String>>,
+    /// How the reviewer came by it.
+    pub obtained: Option<Obtained>,
+    /// Whatever else is to be said.
+    pub note: Option<Spanned<String>>,
 }
 
 /// A physical piece of a device.
@@ -212,6 +230,7 @@ impl Config {
         Zone::named(self.zone.get_ref()).map_err(|e| (self.zone.span(), e.to_string()))?;
         let participants = unique("participant", self.participants.iter().map(|p| &p.code))?;
         let devices = unique("device", self.devices.iter().map(|d| &d.name))?;
+        self.devices.iter().try_for_each(facts::check)?;
         let units = unique("unit", self.units.iter().map(|u| &u.name))?;
         let scorers = unique("scorer", self.scorers.iter().map(|s| &s.code))?;
         for unit in &self.units {
@@ -410,6 +429,74 @@ mod tests {
                 7 | participnat = "P01"
                   | ^^^^^^^^^^^
                 unknown field `participnat`, expected one of `participant`, `label`, `kind`, `zone`, `window`, `lights_off`, `lights_on`"#]],
+        );
+    }
+
+    #[test]
+    fn facts_of_a_device_are_read() {
+        let facts = "route = \"its app\"\nsteps = 4\nminutes = 2.5\nfinest_step = \"30 s\"\nlost = \"naps\"\nobtained = \"lent\"\nnote = \"x\"\n";
+        let read = |facts: &str| {
+            let text = format!("{HEAD}[[device]]\nname = \"ring-a\"\n{facts}");
+            Config::parse(Path::new("study.toml"), &text).unwrap().devices.remove(0)
+        };
+        let all = read(facts);
+        assert_eq!(
+            [all.route, all.finest_step, all.lost, all.note].map(|t| t.unwrap().into_inner()),
+            ["its app", "30 s", "naps", "x"]
+        );
+        assert_eq!((all.steps.unwrap().into_inner(), all.obtained), (4, Some(Obtained::Lent)));
+        assert_eq!(all.minutes.unwrap().into_inner(), 2.5);
+        assert_eq!(read("minutes = 3\n").minutes.unwrap().into_inner(), 3.0);
+        assert!(read("").minutes.is_none());
+    }
+
+    #[test]
+    fn a_fact_that_cannot_be_is_pointed_at_with_its_value() {
+        let device = "[[device]]\nname = \"ring-a\"\n";
+        check(
+            &format!("{device}minutes = 2000\n"),
+            expect![[r#"
+            study.toml: TOML error at line 8, column 11
+              |
+            8 | minutes = 2000
+              |           ^^^^
+            `minutes` is 2000; it is the minutes spent per night, 0 to 1440"#]],
+        );
+        check(
+            &format!("{device}minutes = nan\n"),
+            expect![[r#"
+            study.toml: TOML error at line 8, column 11
+              |
+            8 | minutes = nan
+              |           ^^^
+            `minutes` is NaN; it is the minutes spent per night, 0 to 1440"#]],
+        );
+        check(
+            &format!("{device}steps = -1\n"),
+            expect![[r#"
+            study.toml: TOML parse error at line 8, column 9
+              |
+            8 | steps = -1
+              |         ^^
+            invalid value: integer `-1`, expected u32"#]],
+        );
+        check(
+            &format!("{device}obtained = \"found\"\n"),
+            expect![[r#"
+            study.toml: TOML parse error at line 8, column 12
+              |
+            8 | obtained = "found"
+              |            ^^^^^^^
+            unknown variant `found`, expected one of `bought`, `lent`, `given`"#]],
+        );
+        check(
+            &format!("{device}lost = \"  \"\n"),
+            expect![[r#"
+            study.toml: TOML error at line 8, column 8
+              |
+            8 | lost = "  "
+              |        ^^^^
+            `lost` must say something in one line; take the key away where there is nothing to say"#]],
         );
     }
 

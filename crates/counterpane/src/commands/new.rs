@@ -61,6 +61,14 @@ zone = {zone}
 # [[device]]
 # name = "ring-a"
 # definition = "ring-a"
+# What the report says of how it gives its data; state what you know, and leave out the rest.
+# route = "export button of its app, sent by mail" # how its data is got
+# steps = 4                # what this takes for one night,
+# minutes = 2.5            # and how many minutes
+# finest_step = "30 s"     # how finely it tells stages apart in time
+# lost = "the naps"        # what it shows and the export lacks
+# obtained = "bought"      # or "lent", or "given"
+# note = "needs an account"
 #
 # [[unit]]
 # name = "ring-a-1"

@@ -1,5 +1,7 @@
 //! `report -o FILE`: the comparison as one HTML file.
 
+mod stated;
+
 use crate::cli::Cli;
 use crate::commands::compare::{self, refuse};
 use crate::commands::new::TOOL;
@@ -43,6 +45,8 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         comparison,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
+        devices: stated::devices(study.config(), &recordings),
+        wearings: stated::wearings(study.config(), &recordings),
         exclusions: exclusions.into_iter().map(exclusion_line).collect::<anyhow::Result<_>>()?,
         with_excluded,
         left_out,

@@ -13,6 +13,7 @@ mod band_b;
 mod devices;
 mod dice;
 mod edf;
+mod facts;
 mod lord_howe;
 mod mat_a;
 mod night;

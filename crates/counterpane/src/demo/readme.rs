@@ -35,10 +35,15 @@ Put there to be found:
 - watch-a/P02_2026-04-03.csv: nothing is said for 25 minutes in the middle of the night.
 - watch-a/P02_2026-04-05.csv: a few rows say `Drowsy`, a word that the watch uses nowhere else.
 - psg/: one epoch of each night is `Sleep stage ?`.
+- patch-a/: the three minutes by which its clock is slow, and its times early.
+- ring-b/: the four minutes by which its clock is late, though in one night too little else agrees to tell.
+
+Decided in the study, as a reviewer would, and shown in the report with the numbers both ways:
+- patch-a, evening 2026-04-03 of P01: its clock was seen three minutes slow and is corrected for that night alone.
+- watch-a, the same night: 02:50 to 03:30 is left out, because the watch lay on its charger.
+- P01 was out of bed from 02:06 to 02:12, which is noted.
 
 Put there, and not found by the program yet:
-- ring-b/: the four minutes by which its clock is late. They show in its poor agreement.
-- patch-a/: the three minutes by which its clock is slow, and its times early.
 - band-b/P02.zip: the index lists the day 2026-04-04, and its file is not there. `nights` and the
   report show a night without band-b, and no finding says why.
 "

@@ -1,5 +1,6 @@
 //! What the demo does with its raw files: the commands that a reviewer would type.
 
+use super::facts;
 use counterpane_import::shipped;
 
 /// One step, and the sentence that is printed before it.
@@ -35,7 +36,8 @@ pub(crate) enum Do {
     },
 }
 
-const DEVICES: [&str; 9] = ["band-a", "band-b", "mat-a", "patch-a", "patch-z", "ring-a", "ring-b", "ring-c", "watch-a"];
+pub(super) const DEVICES: [&str; 9] =
+    ["band-a", "band-b", "mat-a", "patch-a", "patch-z", "ring-a", "ring-b", "ring-c", "watch-a"];
 const LABELS: [&str; 3] = ["2026-04-03", "2026-04-04", "2026-04-05"];
 
 /// Returns the steps in order.
@@ -139,7 +141,7 @@ fn bigger_files(who: &str, unit: &str) -> Vec<Step> {
 
 fn endings() -> Vec<Step> {
     let night = "P02/2026-04-05";
-    vec![
+    let mut steps = vec![
         command("Nothing is computed while errors are open:", &format!("compare {night} --device watch-a"), true),
         Step {
             why: "The maker of watch-a (invented) says that its `Drowsy` is light sleep. The study gets a definition of its own:",
@@ -150,31 +152,49 @@ fn endings() -> Vec<Step> {
             "import {raw}/watch-a/P02_2026-04-05.csv --unit watch-a-2 --night 2026-04-05",
             false,
         ),
-        Step {
-            why: "The overlap of ring-a is accepted, with the reason:",
-            act: Do::Command {
-                words: [
-                    "accept",
-                    "spans-overlap",
-                    "P01/2026-04-05",
-                    "--source",
-                    "ring-a",
-                    "--reason",
-                    "six minutes that the export gives twice; unscored is the honest reading",
-                    "--author",
-                    "demo",
-                ]
-                .map(str::to_owned)
-                .to_vec(),
-                faulty: false,
-            },
-        },
+        decided(
+            "The overlap of ring-a is accepted, with the reason:",
+            &["accept", "spans-overlap", "P01/2026-04-05", "--source", "ring-a"],
+            "six minutes that the export gives twice; unscored is the honest reading",
+        ),
+    ];
+    steps.extend(decisions());
+    steps.extend([
         command("What is there now:", "nights", false),
         command("What the checks still say (no error is open):", "check --format concise", false),
         command("The night over the half-hour change of the clock:", "show P01/2026-04-04", false),
         command("Devices against the reference:", "compare", false),
         command("And the report:", "report --invented -o {dir}/report.html", false),
+    ]);
+    steps
+}
+
+/// What a reviewer knows and no file says: each goes into the log with its author and reason.
+fn decisions() -> Vec<Step> {
+    let night = "P01/2026-04-03";
+    let reading = format!("clock add {night} patch-a --shown 22:10:00 --true 22:13:00 --author demo");
+    let note = format!("note {night} out-of-bed --at 02:06 --until 02:12 --author demo");
+    vec![
+        command("On the first evening somebody held the cradle of patch-a beside a true clock:", &reading, false),
+        decided(
+            "so its clock is corrected for that night; every number is then given on both clocks:",
+            &["clock", "set", night, "patch-a", "--as-seen"],
+            "seen on that evening; nobody looked on the others",
+        ),
+        command("That night P01 got up, and said so:", &note, false),
+        decided(
+            "and watch-a lay on its charger while it went on telling of sleep, which is left out:",
+            &["exclude", night, "--source", "watch-a", "--from", "02:50", "--until", "03:30", "--looked", "before"],
+            "on the charger, as P01 said in the morning",
+        ),
     ]
+}
+
+/// A decision of the demo's author, with its reason.
+fn decided(why: &'static str, words: &[&str], reason: &str) -> Step {
+    let more = ["--reason", reason, "--author", "demo"];
+    let words = words.iter().chain(&more).map(|w| (*w).to_owned()).collect();
+    Step { why, act: Do::Command { words, faulty: false } }
 }
 
 /// The shipped definition with one label more.
@@ -195,6 +215,7 @@ fn declarations() -> String {
     for device in DEVICES {
         let definition = if device == "band-a" { "typed-table" } else { device };
         out.push_str(&format!("\n[[device]]\nname = \"{device}\"\ndefinition = \"{definition}\"\n"));
+        out.push_str(&facts::lines(device));
         for (i, code) in super::PARTICIPANTS.iter().enumerate() {
             let n = i + 1;
             out.push_str(&format!(
@@ -207,6 +228,7 @@ fn declarations() -> String {
             out.push_str(&format!("\n[[night]]\nparticipant = \"{code}\"\nlabel = \"{label}\"\n"));
         }
     }
+    out.push_str(&facts::wearings(&super::PARTICIPANTS, &LABELS));
     out
 }
 

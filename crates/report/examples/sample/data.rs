@@ -8,7 +8,7 @@ use counterpane_model::{
     Cell, Claim, Exclusion, Instant, Locator, Looked, NightKind, NightNote, Note, NoteKind, Quantity, Scheme, ScoredBy,
     Severity, Source, Stage, Zone,
 };
-use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status};
+use counterpane_report::{DeviceLine, ExclusionLine, FindingLine, Page, ProvenanceLine, Status, WearingLine};
 
 /// 2026-04-04T11:30:00Z: 22:30 in Lord Howe, whose clocks go back by half an hour that night.
 pub(crate) const START: Instant = Instant(1_775_302_200_000);
@@ -27,10 +27,29 @@ pub(crate) fn page() -> Page {
         invented: true,
         findings: findings(),
         provenance: provenance(),
+        devices: vec![DeviceLine {
+            name: "ring-a".into(),
+            route: Some("a button in its app".into()),
+            steps: Some(3),
+            ..DeviceLine::default()
+        }],
+        wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
         comparison,
         left_out: Vec::new(),
+    }
+}
+
+fn worn(night: &str, side: &str) -> WearingLine {
+    WearingLine {
+        unit: "ring-a-1".into(),
+        participant: "P01".into(),
+        night: night.into(),
+        site: Some("finger".into()),
+        side: Some(side.into()),
+        firmware: None,
+        app: None,
     }
 }
 

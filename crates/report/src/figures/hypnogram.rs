@@ -439,7 +439,7 @@ pub fn key(data: &Hypnogram, size: Size, theme: Theme) -> String {
             Some(kind) => c.rect(frame, &look(*kind)),
             None => left_out(&mut c, &[frame]),
         }
-        let meaning = kind.map_or("Falling bars in a heavy frame: left out on purpose", key_words);
+        let meaning = kind.map_or("Bars in a heavy frame: left out on purpose", key_words);
         c.text((x + 44.0, y + 12.5), meaning, &type_);
         words.push(meaning);
     }

@@ -7,7 +7,7 @@ use crate::input::{ExclusionLine, Page};
 use crate::words::{self, decided};
 use askama::Template;
 use counterpane_compare::comparison::Figure;
-use counterpane_compare::{Agreement, Comparison, DeviceSummary, NightComparison};
+use counterpane_compare::{Agreement, Comparison, NightComparison};
 use counterpane_model::Looked;
 
 /// The section.
@@ -17,6 +17,8 @@ pub(crate) struct LeftOut {
     counted: String,
     exclusions: Table,
     both_ways: Option<Table>,
+    /// Something was left out, and no number over all nights differs.
+    unchanged: bool,
     clocks: Vec<String>,
     nights: Vec<String>,
 }
@@ -30,10 +32,13 @@ impl LeftOut {
             let name = words::night_name(night);
             clocks.extend(clock_sentences(night).into_iter().map(|said| clean(&format!("{name}: {said}"))));
         }
+        let both_ways = page.with_excluded.as_ref().map(|whole| both_ways(comparison, whole));
+        let unchanged = both_ways.as_ref().is_some_and(Table::is_empty);
         LeftOut {
             counted: counted(&page.exclusions, page.with_excluded.is_some(), clocks.len()),
             exclusions: exclusions(&page.exclusions),
-            both_ways: page.with_excluded.as_ref().map(|whole| both_ways(comparison, whole)),
+            both_ways: both_ways.filter(|t| !t.is_empty()),
+            unchanged,
             clocks,
             nights: page.left_out.iter().map(|t| coded(t)).collect(),
         }
@@ -77,7 +82,7 @@ fn counted(exclusions: &[ExclusionLine], applied: bool, clocks: usize) -> String
 }
 
 fn exclusions(lines: &[ExclusionLine]) -> Table {
-    let note = "What is left out stays in the store, and a stretch on the hypnograms too, under falling bars.";
+    let note = "What is left out stays in the store, and a stretch on the hypnograms too, under bars in a heavy frame.";
     let columns = ["Decision", "What is left out", "From and until, local time", "Why", "When and by whom"];
     let mut table = Table::new("left-out-t".into(), "Every decision that leaves something out", note, &columns);
     for ExclusionLine { night, zone, exclusion: e } in lines {
@@ -94,36 +99,50 @@ fn exclusions(lines: &[ExclusionLine]) -> Table {
         let looked = format!("{} looking", e.looked.code());
         let by = format!("{}, {}", e.by, words::when(&e.at));
         let cells =
-            vec![Cell::words_under(night, &what), stretch, Cell::words(&e.reason), Cell::words_under(&looked, &by)];
+            vec![Cell::brief_under(night, &what), stretch, Cell::words(&e.reason), Cell::words_under(&looked, &by)];
         table.row(Row::new(&e.decision.to_string(), "", cells));
     }
     table.stacked()
 }
 
-/// Every device over all nights as this report counts it, and below it with all that was left out.
+/// The devices of which a number differs, over all nights as this report counts them, and below it with all that was left
+/// out; the others by name.
 fn both_ways(counted: &Comparison, whole: &Comparison) -> Table {
-    let note = "All epochs of all nights in one matrix. Large: as this report counts. Small: the same with everything \
-                that was left out on purpose. Interval: not computed yet.";
-    let columns = ["Device", "Epochs compared (n)", "Epochs that agree", "Cohen's kappa"];
-    let mut table = Table::new("both-ways-t".into(), "With and without what was left out", note, &columns);
+    let mut rows = Vec::new();
+    let mut same = Vec::new();
     for device in &whole.devices {
-        let of = |c: &'_ [DeviceSummary]| c.iter().find(|d| d.name == device.name).and_then(|d| d.pooled.clone());
-        let (without, with) = (of(&counted.devices), device.pooled.clone());
-        if without.is_none() && with.is_none() {
-            continue;
+        let own = counted.devices.iter().find(|d| d.name == device.name);
+        let pooled = [own.and_then(|d| d.pooled.as_ref()), device.pooled.as_ref()];
+        match pooled {
+            [None, None] => {}
+            [without, with] if without == with => same.push(device.name.as_str()),
+            pooled => rows.push(both(&device.name, pooled)),
         }
-        let cell = |say: &dyn Fn(&Agreement) -> String| {
-            let [without, with] = [&without, &with].map(|a| a.as_ref().map_or("not compared".to_owned(), say));
-            let under = if with == without { "the same with it".to_owned() } else { format!("with it {with}") };
-            Cell::number(&without, &under)
-        };
-        let figure = |f: Figure, say: fn(f64) -> String| f.map_or_else(|why| why.words().to_owned(), say);
-        let cells = vec![
-            cell(&|a| a.n.to_string()),
-            cell(&|a| figure(a.accuracy, words::fine_share)),
-            cell(&|a| figure(a.kappa, words::two)),
-        ];
-        table.row(Row::new(&device.name, "", cells));
     }
-    table
+    let others = match same.len() {
+        0 => String::new(),
+        _ => format!(" No number differs for {}.", same.join(", ")),
+    };
+    let note = format!(
+        "All epochs of all nights in one matrix. Large: as this report counts. Small: the same with everything that was \
+         left out on purpose.{others} Interval: not computed yet."
+    );
+    let columns = ["Device", "Epochs compared (n)", "Epochs that agree", "Cohen's kappa"];
+    let mut table = Table::new("both-ways-t".into(), "With and without what was left out", &note, &columns);
+    rows.into_iter().for_each(|row| table.row(row));
+    table.stacked()
+}
+
+fn both(name: &str, pooled: [Option<&Agreement>; 2]) -> Row {
+    let cell = |say: &dyn Fn(&Agreement) -> String| {
+        let [without, with] = pooled.map(|a| a.map_or("not compared".to_owned(), say));
+        Cell::number(&without, &format!("with it {with}"))
+    };
+    let figure = |f: Figure, say: fn(f64) -> String| f.map_or_else(|why| why.words().to_owned(), say);
+    let cells = vec![
+        cell(&|a| a.n.to_string()),
+        cell(&|a| figure(a.accuracy, words::fine_share)),
+        cell(&|a| figure(a.kappa, words::two)),
+    ];
+    Row::new(name, "", cells)
 }

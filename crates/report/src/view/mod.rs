@@ -4,6 +4,7 @@ pub(crate) mod claims;
 pub(crate) mod closing;
 pub(crate) mod device;
 pub(crate) mod figure;
+pub(crate) mod giving;
 pub(crate) mod left_out;
 pub(crate) mod minutes_tables;
 pub(crate) mod night;

@@ -47,7 +47,8 @@ pub(crate) fn events(night: &NightComparison) -> Vec<Event<'_>> {
 pub(crate) fn notes_table(events: &[Event<'_>], id: &str, zone: &Zone) -> Table {
     let note =
         "The numbers stand on the hypnograms; a band there shows how long it lasted, and how finely its time is known.";
-    let mut table = Table::new(format!("{id}-n"), "What happened", note, &["No.", "Local time", "What", "Said by"]);
+    let mut table =
+        Table::new(format!("{id}-n"), "What happened", note, &["No.", "Local time", "What", "Said by"]).stacked();
     for event in events {
         let from = local(zone, event.note.at);
         let until = event.note.until.map_or(String::new(), |t| format!("until {}", local(zone, t)));

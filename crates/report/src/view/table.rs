@@ -118,6 +118,11 @@ impl Cell {
         Cell::new(text, &[], "brief")
     }
 
+    /// Returns a cell of a few words that stay on one line, with a smaller line below.
+    pub(crate) fn brief_under(text: &str, under: &str) -> Cell {
+        Cell::new(text, &[under], "brief")
+    }
+
     /// Returns a cell of words with a smaller line below.
     pub(crate) fn words_under(text: &str, under: &str) -> Cell {
         Cell::new(text, &[under], "")
