@@ -1,5 +1,6 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
+use crate::Consensus;
 use counterpane_model::{
     Cell, Claim, ClockSetting, Exclusion, Instant, NightKind, NightNote, Note, Scheme, ScoredBy, Source, Stage,
 };
@@ -183,6 +184,35 @@ pub struct LeftOut {
     pub exclusion: Exclusion,
 }
 
+/// How the reference of a night was chosen from several.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Chosen {
+    /// Codes of all scorers of the night, in the order of the store.
+    pub of: Vec<String>,
+    /// What chose.
+    pub by: ChosenBy,
+}
+
+/// What chooses a reference.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ChosenBy {
+    /// An option of the command.
+    Command,
+    /// The protocol in `study.toml`.
+    Study,
+}
+
+impl ChosenBy {
+    /// Returns the word that JSON uses.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            ChosenBy::Command => "command",
+            ChosenBy::Study => "study",
+        }
+    }
+}
+
 /// One night against one reference.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NightComparison {
@@ -202,6 +232,10 @@ pub struct NightComparison {
     pub scored_by: ScoredBy,
     /// Name of the reference's original.
     pub reference_file: String,
+    /// How the reference was chosen, where the night has several; `compare_night` itself does not know it.
+    pub chosen: Option<Chosen>,
+    /// How the reference came about, where it is the majority of several scorers.
+    pub consensus: Option<Consensus>,
     /// Lights off and on, where known.
     pub lights: (Option<Instant>, Option<Instant>),
     /// The window that was used: `lights`, `scored` or `span`.

@@ -8,10 +8,12 @@ pub mod agreement;
 pub mod comparison;
 mod device_night;
 pub mod json;
+mod majority;
 mod measures;
 mod measures_page;
 mod night;
 mod nothing;
+mod panel;
 pub mod scheme;
 mod summary;
 #[cfg(test)]
@@ -19,9 +21,10 @@ mod testing;
 mod window;
 
 pub use comparison::{
-    Agreement, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures, NightComparison,
-    Protocol, Window, Worst,
+    Agreement, Chosen, ChosenBy, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures,
+    NightComparison, Protocol, Window, Worst,
 };
+pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::compare_night;

@@ -57,6 +57,8 @@ pub fn compare_night(
         scorer,
         scored_by,
         reference_file: reference.file.clone(),
+        chosen: None,
+        consensus: None,
         lights,
         window_name: name,
         start: grid.start,
@@ -76,7 +78,7 @@ pub fn compare_night(
     })
 }
 
-fn not_excluded(night: &Night, reference: &Recording, decided: &Decided) -> Result<(), NothingToCompare> {
+pub(crate) fn not_excluded(night: &Night, reference: &Recording, decided: &Decided) -> Result<(), NothingToCompare> {
     let Some(exclusion) = decided.excludes(&reference.source) else { return Ok(()) };
     let what = match exclusion.source {
         Some(_) => format!("the reference `{}`", reference.key),
@@ -85,7 +87,7 @@ fn not_excluded(night: &Night, reference: &Recording, decided: &Decided) -> Resu
     Err(NothingToCompare::Excluded { what, decision: exclusion.decision, reason: exclusion.reason.clone() })
 }
 
-fn same_night(night: &Night, recording: &Recording) -> Result<(), NothingToCompare> {
+pub(crate) fn same_night(night: &Night, recording: &Recording) -> Result<(), NothingToCompare> {
     if recording.participant == night.participant && recording.night == night.label {
         return Ok(());
     }

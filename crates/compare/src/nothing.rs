@@ -31,6 +31,22 @@ pub enum NothingToCompare {
         /// Why.
         reason: String,
     },
+    /// A majority needs two scorers at least.
+    #[error("the scorings of night `{night}` make no majority: {}; choose that scorer, or import another scoring", .who.as_ref().map_or_else(|| "none of them counts".to_owned(), |who| format!("only that of `{who}` counts")))]
+    NoMajority {
+        /// Participant and label.
+        night: String,
+        /// The only scorer, if there is one.
+        who: Option<String>,
+    },
+    /// The words of the scorers do not fit together.
+    #[error(
+        "the scorers of night `{night}` share no classes, not even sleep and wake, so they make no majority; choose one of them"
+    )]
+    NoSharedClasses {
+        /// Participant and label.
+        night: String,
+    },
     /// The window ends before it begins, or holds no epoch.
     #[error(
         "the window of night `{night}` runs from {from} to {until} and holds no epoch; correct lights off and on, or the span"

@@ -26,7 +26,7 @@ pub use grid::{Cell, EPOCH_MS, Grid};
 pub use instant::Instant;
 pub use locator::Locator;
 pub use night::{Lights, Night, NightKind};
-pub use recording::{Recording, ScoredBy, Source, TimeBasis, Vocabulary};
+pub use recording::{MAJORITY, Recording, ScoredBy, Source, TimeBasis, Vocabulary};
 pub use span::{Claim, Note, NoteKind, Quantity, Span};
 pub use stage::{Mark, Scheme, Stage};
 pub use typed::typed_instant;

@@ -4,6 +4,10 @@ use crate::{Claim, Instant, Lights, Note, NoteKind, Scheme, Span, Stage};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
+/// The word that stands for the majority of the scorers of a night wherever a scorer's code may stand. No scorer and no
+/// unit is called so.
+pub const MAJORITY: &str = "majority";
+
 /// Who scored a reference.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -151,6 +151,8 @@ fn night(label: &str, start: Instant, seed: u64) -> NightComparison {
         scorer: "A".into(),
         scored_by: ScoredBy::Human,
         reference_file: format!("psg-{label}.edf"),
+        chosen: None,
+        consensus: None,
         lights: (Some(start), Some(end)),
         window_name: "lights",
         start,
