@@ -35,6 +35,8 @@ mod load;
 mod recognise;
 /// JSON answers against their schemas.
 mod schemas;
+/// Several scorers of one night: one of them, their majority, and each beside the other.
+mod scorers;
 /// `new`, `study.toml` and where a study is looked for.
 mod study;
 /// `sheet trace`: what the page knows, and where it may be written.

@@ -5,6 +5,7 @@
 //! stand in `undefined` of the same object. Instants are RFC 3339 text in UTC.
 
 mod agreement;
+mod consensus;
 mod decided;
 mod device;
 mod measures;
@@ -12,6 +13,7 @@ mod night;
 mod summary;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
+pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use measures::{MeasuresJson, StageJson};

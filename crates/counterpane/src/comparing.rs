@@ -1,12 +1,17 @@
 //! What is compared with what: out of the store, past open errors, into a comparison.
 
+mod reference;
+
 use crate::commands::show;
 use crate::output::clean;
-use crate::wording::{and, or};
+use crate::wording::and;
 use anyhow::bail;
-use counterpane_compare::{Comparison, NightComparison, Protocol, Window, compare, compare_night};
-use counterpane_model::{Decided, Exclusion, Night, Recording, Scheme, Source};
+use counterpane_compare::{
+    Chosen, Comparison, NightComparison, NothingToCompare, Protocol, Window, compare, compare_night,
+};
+use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
+use reference::{Reference, Wanted, recordings};
 
 /// What is compared with what.
 #[derive(Debug, Default, clap::Args)]
@@ -17,7 +22,8 @@ pub(crate) struct Choice {
     /// Devices or units; else all
     #[arg(long = "device", value_name = "NAME")]
     pub(crate) devices: Vec<String>,
-    /// Scorer of the reference, where a night has several
+    /// Scorer of the reference, or `majority` for what most of a night's scorers say; else as study.toml says, else
+    /// the only scorer of a night
     #[arg(long, value_name = "CODE")]
     pub(crate) scorer: Option<String>,
     /// Classes: sleep-wake, three, four or five; else the finest that device and reference share
@@ -83,6 +89,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
             bail!("there is no device or unit `{}` in study.toml; it has {}", clean(name), and(&known));
         }
     }
+    let wanted = Wanted::of(choice.scorer.as_deref(), study.config())?;
     let nights = chosen_nights(study, choice)?;
     let mut asked = Vec::new();
     let mut findings = Vec::new();
@@ -91,7 +98,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     for night in nights {
         let stored = study.recordings(&night.participant, &night.label)?;
         let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
-        let (reference, devices) = match sides(&night, stored, choice)? {
+        let Sides { reference, chosen, devices } = match sides(&night, stored, choice, &wanted)? {
             Ok(sides) => sides,
             Err(why) => {
                 bare.push(why);
@@ -99,24 +106,22 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
             }
         };
         let mut decided = study.decided(&night.participant, &night.label)?;
-        let sources: Vec<&Source> = std::iter::once(&reference).chain(&devices).map(|s| &s.recording.source).collect();
+        let sources: Vec<&Source> = reference.stored().iter().chain(&devices).map(|s| &s.recording.source).collect();
         let touching = decided.exclusions.iter().filter(|e| sources.iter().any(|s| e.concerns(s)));
         exclusions.extend(touching.map(|e| (night.clone(), e.clone())));
         if choice.with_excluded {
             decided.exclusions.clear();
         }
         let counted = |s: &&Stored| decided.excludes(&s.recording.source).is_none();
-        let all = std::iter::once(&reference).chain(&devices).chain(&diaries);
-        let keys: Vec<&str> = all.filter(counted).map(|s| s.recording.key.as_str()).collect();
+        let others = devices.iter().chain(&diaries).filter(counted).map(|s| &s.recording);
+        let keys: Vec<&str> = reference.counting(&decided).into_iter().chain(others).map(|r| r.key.as_str()).collect();
         findings.extend(
             study
                 .findings(Some((&night.participant, &night.label)))?
                 .into_iter()
                 .filter(|f| f.finding.recording.as_deref().map_or(!keys.is_empty(), |key| keys.contains(&key))),
         );
-        let lights = night.lights_by(Some(&reference.recording), diaries.iter().map(|s| &s.recording));
-        let night = Night { lights, ..night };
-        asked.push(NightAsked { night, reference, devices, decided });
+        asked.push(NightAsked { night, reference, chosen, devices, diaries, decided });
     }
     if asked.is_empty() {
         bail!(
@@ -128,7 +133,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     if !open.is_empty() {
         return Ok(Asked::Refused(open));
     }
-    let (nights, mut left_out) = compare_all(&asked, &protocol);
+    let (nights, mut left_out) = compare_all(&asked, &wanted, &protocol);
     if nights.is_empty() {
         bail!("there is nothing to compare: {}", left_out.join("; "));
     }
@@ -136,9 +141,12 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     let any_left_out = !exclusions.is_empty() && !choice.with_excluded;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
-        compare(compare_all(&asked, &protocol).0, protocol)
+        compare(compare_all(&asked, &wanted, &protocol).0, protocol)
     });
-    let recordings = asked.into_iter().flat_map(|n| std::iter::once(n.reference).chain(n.devices)).collect();
+    let recordings = asked
+        .into_iter()
+        .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
+        .collect();
     Ok(Asked::Made(Box::new(Compared {
         comparison: compare(nights, protocol),
         recordings,
@@ -152,20 +160,64 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
 /// What a night is compared from.
 struct NightAsked {
     night: Night,
-    reference: Stored,
+    reference: Reference,
+    chosen: Option<Chosen>,
     devices: Vec<Stored>,
+    diaries: Vec<Stored>,
     decided: Decided,
 }
 
+impl NightAsked {
+    fn compare(&self, wanted: &Wanted, protocol: &Protocol) -> Result<NightComparison, NothingToCompare> {
+        let mut compared = match &self.reference {
+            Reference::One(one) => self.against(&one.recording, &[], protocol)?,
+            Reference::Majority(scorers) => {
+                let majority = wanted.majority(&self.night, scorers, &self.decided)?;
+                // Scorers are listed where they are left out; nowhere are they compared with their own majority.
+                let mut left_out = recordings(scorers);
+                left_out.retain(|r| self.decided.excludes(&r.source).is_some());
+                let mut compared = self.against(&majority.recording, &left_out, protocol)?;
+                majority.told_in(&mut compared);
+                compared
+            }
+        };
+        compared.chosen.clone_from(&self.chosen);
+        Ok(compared)
+    }
+
+    fn against(
+        &self,
+        reference: &Recording,
+        more: &[&Recording],
+        protocol: &Protocol,
+    ) -> Result<NightComparison, NothingToCompare> {
+        let lights = lights_on_their_clocks(&self.night, Some(reference), &recordings(&self.diaries), &self.decided);
+        let night = Night { lights, ..self.night.clone() };
+        let others = [&recordings(&self.devices), more].concat();
+        compare_night(&night, reference, &others, &self.decided, protocol)
+    }
+}
+
+/// Returns lights off and on of a night, with those of the reference and of diaries on their corrected clocks.
+pub(crate) fn lights_on_their_clocks(
+    night: &Night,
+    reference: Option<&Recording>,
+    diaries: &[&Recording],
+    decided: &Decided,
+) -> Lights {
+    let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
+    let diaries: Vec<Recording> = diaries.iter().map(|r| clocked(r)).collect();
+    night.lights_by(reference.map(clocked).as_ref(), &diaries)
+}
+
 /// Compares each night; one that cannot be compared does not hold up the others, and is told of.
-fn compare_all(asked: &[NightAsked], protocol: &Protocol) -> (Vec<NightComparison>, Vec<String>) {
+fn compare_all(asked: &[NightAsked], wanted: &Wanted, protocol: &Protocol) -> (Vec<NightComparison>, Vec<String>) {
     let mut out = Vec::new();
     let mut left_out = Vec::new();
-    for NightAsked { night, reference, devices, decided } in asked {
-        let others: Vec<&Recording> = devices.iter().map(|s| &s.recording).collect();
-        match compare_night(night, &reference.recording, &others, decided, protocol) {
+    for one in asked {
+        match one.compare(wanted, protocol) {
             Ok(night) => out.push(night),
-            Err(why) => left_out.push(format!("{}/{}: {why}", night.participant, night.label)),
+            Err(why) => left_out.push(format!("{}/{}: {why}", one.night.participant, one.night.label)),
         }
     }
     (out, left_out)
@@ -188,21 +240,27 @@ fn chosen_nights(study: &Study, choice: &Choice) -> anyhow::Result<Vec<Night>> {
     Ok(nights)
 }
 
+/// Who is compared on a night.
+struct Sides {
+    reference: Reference,
+    chosen: Option<Chosen>,
+    devices: Vec<Stored>,
+}
+
 /// Reference and devices of a night, or why it has no reference.
-fn sides(night: &Night, stored: Vec<Stored>, choice: &Choice) -> anyhow::Result<Result<(Stored, Vec<Stored>), String>> {
+fn sides(
+    night: &Night,
+    stored: Vec<Stored>,
+    choice: &Choice,
+    wanted: &Wanted,
+) -> anyhow::Result<Result<Sides, String>> {
     let name = format!("{}/{}", night.participant, night.label);
     let counting: Vec<Stored> = stored.into_iter().filter(|s| s.counts && !s.recording.is_notes_only()).collect();
-    let (references, devices): (Vec<Stored>, Vec<Stored>) =
+    let (scorers, devices): (Vec<Stored>, Vec<Stored>) =
         counting.into_iter().partition(|s| s.recording.source.is_reference());
-    let codes: Vec<String> = references.iter().map(|s| s.recording.source.name().to_owned()).collect();
-    let reference = match (&choice.scorer, references.len()) {
-        (Some(code), _) => references.into_iter().find(|s| s.recording.source.name() == code),
-        (None, 0 | 1) => references.into_iter().next(),
-        (None, _) => bail!("{name} has several references: name one with --scorer: {}", or(&codes)),
-    };
-    let Some(reference) = reference else {
-        let which = choice.scorer.as_ref().map(|s| format!(" by `{s}`")).unwrap_or_default();
-        return Ok(Err(format!("{name} has no reference{which}")));
+    let (reference, chosen) = match wanted.among(&name, &scorers)? {
+        Ok(found) => found,
+        Err(why) => return Ok(Err(why)),
     };
     let known: Vec<String> = devices.iter().map(|s| s.recording.source.name().to_owned()).collect();
     let is = |s: &Stored, name: &String| s.recording.source.name() == name || s.recording.source.to_string() == *name;
@@ -210,6 +268,6 @@ fn sides(night: &Night, stored: Vec<Stored>, choice: &Choice) -> anyhow::Result<
     if let Some(missing) = choice.devices.iter().find(|d| !there(d)).filter(|_| !choice.nights.is_empty()) {
         bail!("{name} has no recording of the device `{}`; it has {}", clean(missing), and(&known));
     }
-    let wanted = |s: &Stored| choice.devices.is_empty() || choice.devices.iter().any(|d| is(s, d));
-    Ok(Ok((reference, devices.into_iter().filter(wanted).collect())))
+    let asked = |s: &Stored| choice.devices.is_empty() || choice.devices.iter().any(|d| is(s, d));
+    Ok(Ok(Sides { reference, chosen, devices: devices.into_iter().filter(asked).collect() }))
 }

@@ -73,7 +73,7 @@ fn table(direction: Direction) -> Matrix {
     Matrix {
         id: "m".into(),
         about: "ring-a; P01, night 2026-04-04; 300 epochs of 30 s that both sides scored (150 min)".into(),
-        voices: Voices { scored_by: ScoredBy::Human, other: None },
+        voices: Voices { scored_by: ScoredBy::Human, majority: false, other: None },
         scheme: Scheme::Four,
         counts: vec![vec![20, 10, 0, 0], vec![5, 150, 0, 40], vec![1, 74, 0, 0], vec![0, 0, 0, 0]],
         direction,

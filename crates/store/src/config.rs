@@ -5,7 +5,7 @@ mod facts;
 pub use facts::Obtained;
 
 use crate::StoreError;
-use counterpane_model::{Fold, Instant, Lights, Night, NightKind, ScoredBy, Wall, Zone, typed_instant};
+use counterpane_model::{Fold, Instant, Lights, MAJORITY, Night, NightKind, ScoredBy, Wall, Zone, typed_instant};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -45,6 +45,9 @@ pub struct Config {
     /// A unit on a night.
     #[serde(default, rename = "wearing")]
     pub wearings: Vec<WearingConfig>,
+    /// How comparisons are made, as it was laid down beforehand.
+    #[serde(default)]
+    pub protocol: ProtocolConfig,
     /// Limits of the readers that are other than usual, by name; who reads files knows the names.
     #[serde(default)]
     pub limits: BTreeMap<String, LimitConfig>,
@@ -120,6 +123,17 @@ pub struct ScorerConfig {
     pub zone: Option<Spanned<String>>,
     /// Whether nights of its files that are not declared are declared with the import.
     pub new_nights: Option<bool>,
+}
+
+/// How comparisons are made where a command says nothing else.
+#[derive(Clone, Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ProtocolConfig {
+    /// Whose scoring is the reference of every night: a scorer's code, or `majority`. Without it, the only scorer of a
+    /// night.
+    pub scorer: Option<Spanned<String>>,
+    /// The scorer whose word settles a tie of the majority; without one a tie is unscored.
+    pub tie: Option<Spanned<String>>,
 }
 
 /// The value of a limit: a number, or a text such as `128 MiB`.
@@ -240,6 +254,16 @@ impl Config {
                 return Err((unit.name.span(), both));
             }
         }
+        for name in self.units.iter().map(|u| &u.name).chain(self.scorers.iter().map(|s| &s.code)) {
+            if name.get_ref() == MAJORITY {
+                let taken = "stands for the majority of the scorers of a night; give another name";
+                return Err((name.span(), format!("`{MAJORITY}` {taken}")));
+            }
+        }
+        if let Some(scorer) = self.protocol.scorer.as_ref().filter(|s| s.get_ref() != MAJORITY) {
+            known("scorer", scorer, &scorers)?;
+        }
+        self.protocol.tie.as_ref().map_or(Ok(()), |tie| known("scorer", tie, &scorers))?;
         for unit in &self.units {
             known("device", &unit.device, &devices)?;
             unit.participant.as_ref().map_or(Ok(()), |p| known("participant", p, &participants))?;
@@ -510,6 +534,39 @@ mod tests {
                 7 | participant = "P1"
                   |               ^^^^
                 participant `P1` is not declared; declared are P01"#]],
+        );
+    }
+
+    #[test]
+    fn the_majority_is_nobodys_name_and_a_tie_is_settled_by_a_declared_scorer() {
+        const SCORER: &str = "[[scorer]]\ncode = \"S1\"\nscored_by = \"human\"\n";
+        check(&format!("[protocol]\nscorer = \"majority\"\ntie = \"S1\"\n{SCORER}"), expect![""]);
+        check(
+            &SCORER.replace("S1", "majority"),
+            expect![[r#"
+            study.toml: TOML error at line 7, column 8
+              |
+            7 | code = "majority"
+              |        ^^^^^^^^^^
+            `majority` stands for the majority of the scorers of a night; give another name"#]],
+        );
+        check(
+            &format!("[protocol]\ntie = \"majority\"\n{SCORER}"),
+            expect![[r#"
+            study.toml: TOML error at line 7, column 7
+              |
+            7 | tie = "majority"
+              |       ^^^^^^^^^^
+            scorer `majority` is not declared; declared are S1"#]],
+        );
+        check(
+            &format!("[protocol]\nscorer = \"S2\"\n{SCORER}"),
+            expect![[r#"
+            study.toml: TOML error at line 7, column 10
+              |
+            7 | scorer = "S2"
+              |          ^^^^
+            scorer `S2` is not declared; declared are S1"#]],
         );
     }
 

@@ -2,7 +2,10 @@
 
 use super::decided::stretches;
 use super::device::letters;
-use super::{ClockJson, DeviceNightJson, ExclusionJson, LeftOutJson, MeasuresJson, NoteJson, RemarkJson};
+use super::{
+    ChosenJson, ClockJson, ConsensusJson, DeviceNightJson, ExclusionJson, LeftOutJson, MeasuresJson, NoteJson,
+    RemarkJson,
+};
 use crate::NightComparison;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -20,12 +23,16 @@ pub struct NightJson {
     pub zone: String,
     /// Key of the reference's recording.
     pub reference_key: String,
-    /// Code of the scorer.
+    /// Code of the scorer; `majority` where the reference is the majority of several.
     pub scorer: String,
     /// `human` or `algorithm`.
     pub scored_by: String,
-    /// Name of the reference's original.
+    /// Name of the reference's original, or the names of those of the scorers whose majority it is.
     pub reference_file: String,
+    /// How the reference was chosen, where the night has several; null where it has one.
+    pub chosen: Option<ChosenJson>,
+    /// How the reference came about, where it is the majority of several scorers.
+    pub consensus: Option<ConsensusJson>,
     /// Lights off, where known.
     pub lights_off: Option<String>,
     /// Lights on, where known.
@@ -66,6 +73,8 @@ impl From<&NightComparison> for NightJson {
             scorer: night.scorer.clone(),
             scored_by: night.scored_by.code().to_owned(),
             reference_file: night.reference_file.clone(),
+            chosen: night.chosen.as_ref().map(ChosenJson::from),
+            consensus: night.consensus.as_ref().map(ConsensusJson::from),
             lights_off: night.lights.0.map(|t| t.utc_text()),
             lights_on: night.lights.1.map(|t| t.utc_text()),
             window: night.window_name.to_owned(),

@@ -8,8 +8,8 @@ use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson};
 use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
-use counterpane_model::{Exclusion, Scheme, ScoredBy, Severity, Source, Stage, Zone};
-use counterpane_report::words::{decided, fine_share};
+use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
+use counterpane_report::words::{self, decided, fine_share};
 use counterpane_stats::Figure;
 use counterpane_store::StoredFinding;
 
@@ -94,10 +94,8 @@ fn print_summary(devices: &[DeviceSummary], out: &mut Out) -> anyhow::Result<()>
 fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     let zone = Zone::named(&n.zone)?;
     let end = n.start.plus_ms(i64::try_from(n.reference.len()).unwrap_or(0) * 30_000).unwrap_or(n.start);
-    let by = match n.scored_by {
-        ScoredBy::Human => "scored by a person",
-        ScoredBy::Algorithm => "scored by a program",
-    };
+    let chosen = words::chosen_words(n).map(|how| format!(", {how}")).unwrap_or_default();
+    let by = format!("scored by {}{chosen}", words::scored_by_words(n));
     out.paragraph(format_args!(
         "{}/{}  reference {} ({by}), window `{}` {}-{}, {}",
         clean(&n.participant),
@@ -114,8 +112,8 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
         out.paragraph(format_args!("{}: {}", name_in(n, d), clean(d.not_compared.as_deref().unwrap_or_default())))?;
     }
-    for sentence in decided_sentences(n)? {
-        out.paragraph(sentence)?;
+    for sentence in words::consensus_sentences(n, &zone).into_iter().chain(decided_sentences(n)?) {
+        out.paragraph(clean(&sentence))?;
     }
     out.paragraph("minutes: of the reference in the window; of a device in the epochs that both scored, and device minus reference in the same epochs")?;
     let head = ["source", "sleep", "", "wake", "", "light", "", "N3", "", "R", ""];

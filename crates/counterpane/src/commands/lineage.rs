@@ -6,11 +6,12 @@ mod sources;
 
 use crate::cli::{Cli, Shape};
 use crate::commands::show;
+use crate::comparing::lights_on_their_clocks;
 use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::wording::{and, count, or};
 use anyhow::bail;
-use counterpane_model::{Cell, Decided, Instant, Night, Scheme, Stage, Zone};
+use counterpane_model::{Cell, Decided, Instant, MAJORITY, Night, Recording, Scheme, Stage, Zone};
 use counterpane_store::{Stored, Study};
 use epochs::{Laid, Run};
 use sources::Origin;
@@ -87,7 +88,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         );
     }
     let reference = reference_of(&stored, device, args.scorer.as_deref())?;
-    let night = Night { lights: show::lights_of(&night, &stored), ..night };
+    let counting: Vec<&Recording> = stored.iter().filter(|s| s.counts).map(|s| &s.recording).collect();
+    let scoring = reference.map(|r| &r.recording);
+    let night = Night { lights: lights_on_their_clocks(&night, scoring, &counting, &decided), ..night };
     let laid = Laid::new(&night, device, reference, &decided);
     let mut asked: Vec<usize> = laid.matching(said.as_ref(), beside.as_ref());
     if let Some(at) = &args.at {
@@ -190,6 +193,9 @@ fn reference_of<'s>(stored: &'s [Stored], device: &Stored, scorer: Option<&str>)
         .collect();
     let codes: Vec<&str> = all.iter().map(|s| s.recording.source.name()).collect();
     match (scorer, all.as_slice()) {
+        (Some(MAJORITY), _) => {
+            bail!("a majority has no lines of its own: follow the epochs of one scorer with --scorer: {}", or(&codes))
+        }
         (Some(code), all) => match all.iter().find(|s| s.recording.source.name() == code) {
             Some(found) => Ok(Some(found)),
             None => bail!("the night has no other reference by `{}`; it has {}", clean(code), and(&codes)),

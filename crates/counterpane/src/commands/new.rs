@@ -105,6 +105,11 @@ zone = {zone}
 # firmware = "1.0"
 # app = "1.0"
 
+# How comparisons are made, laid down before results are seen; an option of a command goes before it.
+# [protocol]
+# scorer = "majority"      # the reference of every night: a scorer's code, or the majority of its scorers
+# tie = "S1"               # whose word settles a tie of the majority; without it, a tied epoch is unscored
+
 # Limits of the readers that are to be other than usual, for files that are larger than most.
 # [limits]
 # rows = 2000000000

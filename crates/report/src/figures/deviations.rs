@@ -212,7 +212,7 @@ pub fn of_night(night: &NightComparison, id: &str) -> Deviations {
             "{}; counted over the epochs that both sides scored, claims over the window",
             words::night_name(night)
         ),
-        reference: words::Voices { scored_by: night.scored_by, other: None }.reference().to_owned(),
+        reference: words::Voices::of_reference(night).reference().to_owned(),
         groups: minutes::quantities(&sources).into_iter().map(group).collect(),
     }
 }

@@ -313,7 +313,7 @@ fn draw(comparison: &Comparison, size: Size, theme: Theme) -> Result<Vec<Drawn>,
             if let Some(agreement) = &device.agreement {
                 let name = words::name_on(night, device);
                 let about = words::matrix_about(&name, &words::night_name(night), agreement.n);
-                let voices = Voices::of(night.scored_by, &device.source);
+                let voices = Voices::of(night, &device.source);
                 both(agreement, voices, &about, &[&night.participant, &night.night, &name]);
             }
         }

@@ -196,7 +196,7 @@ pub fn line(label: &str, agreement: Option<&Agreement>, voices: Voices, why_not:
 #[must_use]
 pub fn of_night(night: &NightComparison, id: &str) -> Sensitivity {
     let one = |d: &counterpane_compare::DeviceNight| {
-        let voices = Voices::of(night.scored_by, &d.source);
+        let voices = Voices::of(night, &d.source);
         line(&words::name_on(night, d), d.agreement.as_ref(), voices, d.not_compared.as_deref())
     };
     Sensitivity { id: id.to_owned(), about: words::night_name(night), lines: night.devices.iter().map(one).collect() }

@@ -72,6 +72,10 @@ fn said_of(people: usize, nights: usize) -> Vec<String> {
 
 /// Returns who scored the references, in words.
 pub(crate) fn who_scored(comparison: &Comparison) -> String {
+    let majorities = comparison.nights.iter().filter(|n| n.consensus.is_some()).count();
+    if majorities > 0 && majorities == comparison.nights.len() {
+        return who_voted(comparison);
+    }
     let by = |who: ScoredBy| comparison.nights.iter().filter(|n| n.scored_by == who).count();
     match (by(ScoredBy::Human), by(ScoredBy::Algorithm)) {
         (0, 0) => "There is no reference.".into(),
@@ -84,6 +88,21 @@ pub(crate) fn who_scored(comparison: &Comparison) -> String {
         (human, program) => format!(
             "References of {} were scored by a person, those of {} by a program; agreement with a program is agreement \
              between two programs.",
+            count(human, "night"),
+            count(program, "night")
+        ),
+    }
+}
+
+/// For a comparison with majorities only.
+fn who_voted(comparison: &Comparison) -> String {
+    let of = |who: ScoredBy| comparison.nights.iter().filter(|n| n.scored_by == who).count();
+    let what = "Every reference is the majority of those who scored its night";
+    match (of(ScoredBy::Human), of(ScoredBy::Algorithm)) {
+        (_, 0) => format!("{what}, all of them people."),
+        (0, _) => format!("{what}, all of them programs: agreement with it is agreement between programs."),
+        (human, program) => format!(
+            "{what}: people on {}, programs on {}; agreement with programs is agreement between programs.",
             count(human, "night"),
             count(program, "night")
         ),

@@ -30,7 +30,7 @@ impl Device {
     /// Returns a device on a night, or `None` when it has no agreement.
     pub(crate) fn of_night(night: &NightComparison, device: &DeviceNight, id: String, open: bool) -> Option<Device> {
         let agreement = device.agreement.as_ref()?;
-        let voices = Voices::of(night.scored_by, &device.source);
+        let voices = Voices::of(night, &device.source);
         let name = words::name_on(night, device);
         let about = words::matrix_about(&name, &words::night_name(night), agreement.n);
         let mut statistics = Statistics::new(format!("{id}-s"), &format!("Statistics of {name} on this night"), voices);

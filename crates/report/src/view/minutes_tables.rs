@@ -10,7 +10,7 @@ use counterpane_model::{Claim, Quantity as Claimed, Stage};
 /// How far every source tells sleep from wake: what it misses, and what it makes up. The minutes
 /// themselves stand in the next table.
 pub(crate) fn sleep_wake(night: &NightComparison, id: &str) -> Table {
-    let reference = Voices { scored_by: night.scored_by, other: None }.reference();
+    let reference = Voices::of_reference(night).reference();
     let note = format!(
         "Counted over the epochs that both sides scored. Missed wake: {reference} says wake, the device sleep. False wake: \
          the other way round. Both can be large while the totals agree. Interval of every share: not computed yet."
@@ -24,7 +24,7 @@ pub(crate) fn sleep_wake(night: &NightComparison, id: &str) -> Table {
 }
 
 fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> {
-    let voices = Voices::of(night.scored_by, &device.source);
+    let voices = Voices::of(night, &device.source);
     let scored = format!("of {} epochs", device.reference_scored);
     let minutes = |value: Option<f64>| match value {
         Some(value) => Cell::number(&words::minutes(value), ""),
@@ -111,13 +111,13 @@ pub(crate) fn whole(night: &NightComparison, id: &str) -> Table {
         "Awakenings",
     ];
     let mut table = Table::new(format!("{id}-w"), "Each source by itself (not for comparing)", note, &columns);
-    let voices = Voices { scored_by: night.scored_by, other: None };
+    let voices = Voices::of_reference(night);
     let own = measures_cells(&night.measures, &voices, &Stage::ALL);
     table.row(Row::new(&words::reference_name(night), "reference", own).reference());
     for device in &night.devices {
         let name = words::name_on(night, device);
         if let Some(measures) = &device.measures {
-            let voices = Voices::of(night.scored_by, &device.source);
+            let voices = Voices::of(night, &device.source);
             table.row(Row::new(&name, "", measures_cells(measures, &voices, &device.vocabulary)));
         }
         if device.claims.iter().any(|c| CLAIMED.contains(&c.quantity)) {

@@ -106,7 +106,7 @@ fn summary(night: &NightComparison) -> String {
 }
 
 fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
-    let voices = Voices { scored_by: night.scored_by, other: None };
+    let voices = Voices::of_reference(night);
     let window = match night.window_name {
         "lights" => "lights off to lights on",
         "scored" => "first to last epoch that the reference scored",
@@ -121,14 +121,20 @@ fn facts(night: &NightComparison, zone: &Zone) -> Vec<(&'static str, String)> {
     };
     let reference =
         format!("{} ({}), from {}", words::reference_name(night), words::reference_under(night), night.reference_file);
+    let reference = words::chosen_words(night).map_or(reference.clone(), |how| format!("{reference}; {how}"));
     let n = night.reference.len();
-    vec![
+    let mut out = vec![
         ("Reference", clean(&reference)),
         ("Window", format!("{window}: {n} epochs of 30 s from {}", local(zone, night.start))),
         ("Lights", lights),
         ("Zone", clean(&night.zone)),
         ("Sign", format!("every difference is device minus {}", voices.reference().trim_start_matches("the "))),
-    ]
+    ];
+    let majority = words::consensus_sentences(night, zone);
+    if !majority.is_empty() {
+        out.insert(1, ("Majority", clean(&majority.join(" "))));
+    }
+    out
 }
 
 fn not_compared(night: &NightComparison, device: &DeviceNight) -> Option<(String, String)> {

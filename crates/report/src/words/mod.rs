@@ -6,10 +6,12 @@
 mod date;
 pub mod decided;
 mod numbers;
+mod reference;
 mod voices;
 
 pub use date::when;
 pub use numbers::{count, epochs, fine_share, minutes, percent, share, short_percent, signed, two};
+pub use reference::{chosen_words, consensus_sentences, scored_by_words};
 pub use voices::Voices;
 
 use counterpane_compare::{Comparison, DeviceNight, DeviceSummary, NightComparison};
@@ -58,10 +60,16 @@ pub fn class_head(class: Stage) -> &'static str {
 /// Returns the classes of a scheme in words: `wake, light, deep and REM`.
 #[must_use]
 pub fn scheme_words(scheme: Scheme) -> String {
-    let all: Vec<&str> = scheme.classes().iter().map(|c| called(*c)).collect();
+    listed(&scheme.classes().iter().map(|c| called(*c)).collect::<Vec<_>>())
+}
+
+/// Returns `a`, `a and b`, `a, b and c`; nothing for nothing.
+#[must_use]
+pub fn listed<T: AsRef<str>>(words: &[T]) -> String {
+    let all: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
     match all.split_last() {
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
-        None => String::new(),
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => all.concat(),
     }
 }
 
@@ -105,16 +113,17 @@ pub fn name_on(night: &NightComparison, device: &DeviceNight) -> String {
 /// Returns the name of the reference of a night.
 #[must_use]
 pub fn reference_name(night: &NightComparison) -> String {
+    if let Some(consensus) = &night.consensus {
+        let codes: Vec<&str> = consensus.voters.iter().map(|v| v.code.as_str()).collect();
+        return format!("majority of {}", listed(&codes));
+    }
     source_name(&Source::Reference { scorer: night.scorer.clone(), scored_by: night.scored_by })
 }
 
 /// Returns what stands beside the name of the reference.
 #[must_use]
 pub fn reference_under(night: &NightComparison) -> String {
-    match night.scored_by {
-        ScoredBy::Human => "reference, scored by a person".into(),
-        ScoredBy::Algorithm => "reference, scored by a program".into(),
-    }
+    format!("reference, scored by {}", scored_by_words(night))
 }
 
 /// Returns what stands beside the name of a device: the correction of its clock, the classes it is compared in, and its piece where
@@ -151,15 +160,17 @@ pub fn matrix_about(name: &str, of: &str, n: u64) -> String {
 pub fn voices_of_device(comparison: &Comparison, name: &str) -> Voices {
     let mut scored_by = ScoredBy::Human;
     let mut other = None;
+    let mut majority = false;
     for night in &comparison.nights {
         if let Some(device) = night.devices.iter().find(|d| source_name(&d.source) == name || d.source.name() == name) {
-            other = Voices::of(night.scored_by, &device.source).other;
+            other = Voices::of(night, &device.source).other;
+            majority |= night.consensus.is_some();
             if night.scored_by == ScoredBy::Algorithm {
                 scored_by = ScoredBy::Algorithm;
             }
         }
     }
-    Voices { scored_by, other }
+    Voices { scored_by, majority, other }
 }
 
 #[cfg(test)]
@@ -167,8 +178,8 @@ mod tests {
     use super::*;
     use counterpane_compare::comparison::Undefined;
 
-    const HUMAN: Voices = Voices { scored_by: ScoredBy::Human, other: None };
-    const PROGRAM: Voices = Voices { scored_by: ScoredBy::Algorithm, other: None };
+    const HUMAN: Voices = Voices { scored_by: ScoredBy::Human, majority: false, other: None };
+    const PROGRAM: Voices = Voices { scored_by: ScoredBy::Algorithm, majority: false, other: None };
 
     #[test]
     fn a_row_reads_as_a_sentence() {
@@ -205,6 +216,19 @@ mod tests {
         ]
         .join("\n");
         assert!(!all.contains("the scorer") && !all.contains("true"), "{all}");
+    }
+
+    #[test]
+    fn a_majority_is_not_called_one_scorer() {
+        let majority = Voices { majority: true, ..HUMAN };
+        assert_eq!(
+            majority.row_sentence(Stage::N3, 104, 174),
+            "Of the 87 min the majority called deep, the device called 52 min (60 %) deep."
+        );
+        assert_eq!(
+            majority.rows_title(),
+            "What the device said, for each stage the majority gave (each row adds to 100 %)"
+        );
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! Who speaks in a sentence about a comparison.
 
 use super::{called, capital, epochs, percent, share};
+use counterpane_compare::NightComparison;
 use counterpane_compare::comparison::{Figure, Undefined};
 use counterpane_model::{ScoredBy, Source, Stage};
 
@@ -9,6 +10,8 @@ use counterpane_model::{ScoredBy, Source, Stage};
 pub struct Voices {
     /// Who scored the reference.
     pub scored_by: ScoredBy,
+    /// The reference is the majority of several scorers.
+    pub majority: bool,
     /// Who scored the other side, if that is a scorer too and not a device.
     pub other: Option<ScoredBy>,
 }
@@ -16,20 +19,27 @@ pub struct Voices {
 impl Voices {
     /// Returns the voices of a reference and another source.
     #[must_use]
-    pub fn of(scored_by: ScoredBy, source: &Source) -> Voices {
+    pub fn of(night: &NightComparison, source: &Source) -> Voices {
         let other = match source {
             Source::Device { .. } => None,
             Source::Reference { scored_by, .. } => Some(*scored_by),
         };
-        Voices { scored_by, other }
+        Voices { other, ..Voices::of_reference(night) }
     }
 
-    /// Returns `the scorer` or `the scoring program`.
+    /// Returns the voice of the reference of a night, where only that is spoken of.
+    #[must_use]
+    pub fn of_reference(night: &NightComparison) -> Voices {
+        Voices { scored_by: night.scored_by, majority: night.consensus.is_some(), other: None }
+    }
+
+    /// Returns `the scorer`, `the scoring program` or `the majority`.
     #[must_use]
     pub fn reference(self) -> &'static str {
-        match self.scored_by {
-            ScoredBy::Human => "the scorer",
-            ScoredBy::Algorithm => "the scoring program",
+        match (self.majority, self.scored_by) {
+            (true, _) => "the majority",
+            (false, ScoredBy::Human) => "the scorer",
+            (false, ScoredBy::Algorithm) => "the scoring program",
         }
     }
 
@@ -46,11 +56,7 @@ impl Voices {
     /// Returns the title of a matrix whose rows add to 100 %.
     #[must_use]
     pub fn rows_title(self) -> String {
-        let stage = match self.scored_by {
-            ScoredBy::Human => "for each stage the scorer gave",
-            ScoredBy::Algorithm => "for each stage the scoring program gave",
-        };
-        format!("What {} said, {stage} (each row adds to 100 %)", self.other())
+        format!("What {} said, for each stage {} gave (each row adds to 100 %)", self.other(), self.reference())
     }
 
     /// Returns the title of a matrix whose columns add to 100 %.
