@@ -121,6 +121,34 @@ fn an_export_of_later_counts_when_it_is_preferred_and_the_history_tells_the_diff
 }
 
 #[test]
+fn the_report_says_which_of_several_exports_counts_and_what_differs() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let study = |words: &[&str]| bench.run(&[&["--study", "d/study", "--author", "me"], words].concat());
+    let report = || {
+        study(&["report", "-o", "r.html"]).ends(0);
+        std::fs::read_to_string(bench.path("r.html")).unwrap()
+    };
+    assert!(!report().contains("Several exports of one night"));
+    let first = std::fs::read_to_string(bench.path("d/raw/patch-z/P01_2026-04-04.jsonl")).unwrap();
+    let mut lines: Vec<&str> = first.lines().collect();
+    lines.remove(2);
+    lines.remove(2);
+    bench.write("again.jsonl", lines.join("\n"));
+    study(&["import", "again.jsonl", "--unit", "patch-z-1"]).ends(0);
+    let html = report();
+    for words in ["patch-z-1#2<small>P01/2026-04-04", "counts<small>because it came first", "against it: Wake "] {
+        assert!(html.contains(words), "the report says `{words}`");
+    }
+    study(&["prefer", "P01/2026-04-04/patch-z-1#2", "--reason", "protocol, section 2"]).ends(0);
+    let html = report();
+    assert!(html.contains(": protocol, section 2</small><small>me, ") && !html.contains("because it came first"));
+    let other = ["report", "--device", "ring-a", "-o", "ring.html"];
+    study(&other).ends(0);
+    assert!(!std::fs::read_to_string(bench.path("ring.html")).unwrap().contains("Several exports of one night"));
+}
+
+#[test]
 fn what_is_owed_is_listed_until_it_is_there_or_left_out() {
     let bench = bench();
     let owed = |bench: &Bench| {

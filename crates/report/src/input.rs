@@ -1,7 +1,7 @@
 //! What a page is made of.
 
 use counterpane_compare::Comparison;
-use counterpane_model::{Exclusion, Severity, Zone};
+use counterpane_model::{Exclusion, Mark, Severity, Zone};
 
 /// Everything that a page says.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,6 +20,8 @@ pub struct Page {
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.
     pub provenance: Vec<ProvenanceLine>,
+    /// Every export of the nights of which a source gave several; those of one source and night together.
+    pub exports: Vec<ExportLine>,
     /// What the study states of each device, by name.
     pub devices: Vec<DeviceLine>,
     /// What was worn on these nights, in the order to be shown.
@@ -74,6 +76,45 @@ pub struct WearingLine {
     pub firmware: Option<String>,
     /// Version of the app.
     pub app: Option<String>,
+}
+
+/// One of several exports of a night by one source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExportLine {
+    /// The night in words.
+    pub night: String,
+    /// Unit or scorer.
+    pub source: String,
+    /// Name of the recording, unique in the night.
+    pub recording: String,
+    /// Name of the original.
+    pub file: String,
+    /// Number of the decision that brought it in.
+    pub decision: u64,
+    /// When that was, as text.
+    pub at: String,
+    /// Why it is the one that counts; `None` where another does.
+    pub chosen: Option<Chosen>,
+    /// Minutes in each mark, in the order of [`Mark`].
+    pub minutes: Vec<(Mark, f64)>,
+}
+
+/// Why one of several exports counts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Chosen {
+    /// Nobody decided, and it came first.
+    First,
+    /// The reviewer decided so.
+    Decided {
+        /// Number of the decision.
+        decision: u64,
+        /// Why.
+        reason: String,
+        /// Who.
+        author: String,
+        /// When, as text.
+        date: String,
+    },
 }
 
 /// A decision to leave something out.

@@ -18,5 +18,7 @@ mod testing;
 mod view;
 
 pub use error::ReportError;
-pub use input::{DeviceLine, ExclusionLine, FindingLine, Page, ProvenanceLine, Status, WearingLine};
+pub use input::{
+    Chosen, DeviceLine, ExclusionLine, ExportLine, FindingLine, Page, ProvenanceLine, Status, WearingLine,
+};
 pub use page::page;

@@ -9,7 +9,7 @@ use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
 use crate::view::table::Table;
-use crate::view::{claims, closing, giving, pooled};
+use crate::view::{claims, closing, exports, giving, pooled};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -38,6 +38,7 @@ struct View {
     findings: Table,
     provenance: Table,
     left_out: LeftOut,
+    exports: Table,
     giving: Table,
     wearings: Option<Table>,
 }
@@ -91,6 +92,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         findings: closing::findings(&page.findings),
         provenance: closing::provenance(&page.provenance),
         left_out: LeftOut::new(page),
+        exports: exports::exports(&page.exports),
         giving: giving::devices(&page.devices),
         wearings: giving::wearings(&page.wearings),
     };

@@ -10,7 +10,7 @@ use counterpane_compare::{Comparison, DeviceNight, Measures};
 use counterpane_model::{Cell, ClockPoint, ClockSetting, Looked, NightNote, Note, NoteKind, Scheme, ScoredBy, Source};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::FIGURES;
-use counterpane_report::{Page, page};
+use counterpane_report::{Chosen, Page, page};
 use std::collections::BTreeSet;
 
 /// A start tag of a page: its name, and its attributes with their raw values.
@@ -90,6 +90,14 @@ fn hostile() -> Page {
             *text = Some(HOSTILE.into());
         }
         d.definitions = vec![HOSTILE.into()];
+    }
+    for e in &mut page.exports {
+        let hostile = || HOSTILE.to_owned();
+        for text in [&mut e.night, &mut e.source, &mut e.recording, &mut e.file, &mut e.at] {
+            *text = hostile();
+        }
+        let decided = Chosen::Decided { decision: 5, reason: hostile(), author: hostile(), date: hostile() };
+        e.chosen = e.chosen.as_ref().map(|_| decided);
     }
     for w in &mut page.wearings {
         for text in [&mut w.unit, &mut w.participant, &mut w.night] {
@@ -246,6 +254,7 @@ fn an_empty_comparison_is_a_page_that_says_so() {
     empty.provenance.clear();
     empty.left_out.clear();
     empty.exclusions.clear();
+    empty.exports.clear();
     empty.with_excluded = None;
     let html = page(&empty).unwrap();
     for words in [
@@ -347,6 +356,26 @@ fn how_a_device_gives_its_data_stands_with_who_reads_it_and_only_where_it_is_sta
     stated.devices.clear();
     stated.wearings.clear();
     assert!(!page(&stated).unwrap().contains("#giving"));
+}
+
+#[test]
+fn of_several_exports_the_page_says_which_counts_and_what_the_others_say_else() {
+    let mut several = data::page();
+    let html = page(&several).unwrap();
+    at(&html, "<td>counts<small>because it came first</small></td><td>Wake 31 min, Sleep 444 min</td>");
+    at(&html, "<th scope=\"row\">mat-a-1#2<small>P01/2026-04-04</small></th>");
+    at(&html, "<td>mat-a.csv<small>decision 3, 6 April 2026, 08:00 UTC</small></td>");
+    at(&html, "<td>stands beside it</td><td>against it: Wake \u{2212}8.5 min</td>");
+    let (reason, author, date) = ("protocol".into(), "me".into(), "2026-04-07T08:00:00Z".into());
+    several.exports[0].chosen = None;
+    several.exports[1].chosen = Some(Chosen::Decided { decision: 5, reason, author, date });
+    let html = page(&several).unwrap();
+    at(&html, "<td>counts<small>since decision 5: protocol</small><small>me, 7 April 2026, 08:00 UTC</small></td>");
+    at(&html, "against it: Wake +8.5 min");
+    several.exports[0].minutes = several.exports[1].minutes.clone();
+    at(&page(&several).unwrap(), "no stage differs in minutes");
+    several.exports.clear();
+    assert!(!page(&several).unwrap().contains("Several exports of one night"));
 }
 
 #[test]

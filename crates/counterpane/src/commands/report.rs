@@ -1,5 +1,6 @@
 //! `report -o FILE`: the comparison as one HTML file.
 
+mod exports;
 mod stated;
 
 use crate::cli::Cli;
@@ -45,6 +46,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         comparison,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
+        exports: exports::exports(&study, &recordings)?,
         devices: stated::devices(study.config(), &recordings),
         wearings: stated::wearings(study.config(), &recordings),
         exclusions: exclusions.into_iter().map(exclusion_line).collect::<anyhow::Result<_>>()?,

@@ -5,10 +5,12 @@ use counterpane_compare::{
     Agreement, ClassFigures, Comparison, DeviceNight, DeviceSummary, Measures, NightComparison, Protocol, Window, Worst,
 };
 use counterpane_model::{
-    Cell, Claim, Exclusion, Instant, Locator, Looked, NightKind, NightNote, Note, NoteKind, Quantity, Scheme, ScoredBy,
-    Severity, Source, Stage, Zone,
+    Cell, Claim, Exclusion, Instant, Locator, Looked, Mark, NightKind, NightNote, Note, NoteKind, Quantity, Scheme,
+    ScoredBy, Severity, Source, Stage, Zone,
 };
-use counterpane_report::{DeviceLine, ExclusionLine, FindingLine, Page, ProvenanceLine, Status, WearingLine};
+use counterpane_report::{
+    Chosen, DeviceLine, ExclusionLine, ExportLine, FindingLine, Page, ProvenanceLine, Status, WearingLine,
+};
 
 /// 2026-04-04T11:30:00Z: 22:30 in Lord Howe, whose clocks go back by half an hour that night.
 pub(crate) const START: Instant = Instant(1_775_302_200_000);
@@ -33,12 +35,31 @@ pub(crate) fn page() -> Page {
             steps: Some(3),
             ..DeviceLine::default()
         }],
+        exports: exports(),
         wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
         comparison,
         left_out: Vec::new(),
     }
+}
+
+/// The mat gave a night twice, and told more sleep the second time.
+fn exports() -> Vec<ExportLine> {
+    let export = |recording: &str, decision, chosen, minutes: [(Stage, f64); 2]| ExportLine {
+        night: "P01/2026-04-04".into(),
+        source: "mat-a-1".into(),
+        recording: recording.into(),
+        file: "mat-a.csv".into(),
+        decision,
+        at: "2026-04-06T08:00:00Z".into(),
+        chosen,
+        minutes: minutes.map(|(s, m)| (Mark::Stage(s), m)).to_vec(),
+    };
+    vec![
+        export("mat-a-1", 2, Some(Chosen::First), [(Stage::W, 31.0), (Stage::Asleep, 444.0)]),
+        export("mat-a-1#2", 3, None, [(Stage::W, 22.5), (Stage::Asleep, 444.0)]),
+    ]
 }
 
 fn worn(night: &str, side: &str) -> WearingLine {

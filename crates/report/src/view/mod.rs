@@ -3,6 +3,7 @@
 pub(crate) mod claims;
 pub(crate) mod closing;
 pub(crate) mod device;
+pub(crate) mod exports;
 pub(crate) mod figure;
 pub(crate) mod giving;
 pub(crate) mod left_out;

@@ -5,8 +5,8 @@ use counterpane_store::config::DeviceConfig;
 use counterpane_store::{Config, Stored};
 use std::collections::BTreeSet;
 
-/// The shipped definition of what somebody read off a screen and typed.
-const TYPED: &str = "typed-table";
+/// The shipped definitions of what somebody read off a screen and typed.
+const TYPED: [&str; 2] = ["typed-changes", "typed-table"];
 
 /// Returns the devices of which `study.toml` states a fact, of those that have a recording here; by name.
 pub(super) fn devices(config: &Config, recordings: &[Stored]) -> Vec<DeviceLine> {
@@ -36,7 +36,7 @@ fn line(device: &DeviceConfig, definitions: BTreeSet<String>) -> Option<DeviceLi
     if definitions.is_empty() || stated == DeviceLine::default() {
         return None;
     }
-    let typed = definitions.contains(TYPED);
+    let typed = TYPED.iter().any(|d| definitions.contains(*d));
     let name = device.name.get_ref().clone();
     Some(DeviceLine { name, typed, definitions: definitions.into_iter().collect(), ..stated })
 }
