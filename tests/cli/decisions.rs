@@ -89,6 +89,9 @@ fn a_clock_that_was_seen_is_corrected_only_when_asked_and_its_picture_is_kept() 
     assert_eq!(listed["settings"][0]["points"][0][1], -185_000);
     let said = bench.line("--study s rebuild").ends(0).stderr;
     assert!(said.contains("the same as before"), "{said}");
+    std::fs::remove_file(bench.path("s/study.db")).unwrap();
+    let said = bench.line("--study s rebuild").ends(0).stderr.replace('\n', " ");
+    assert!(said.contains("there was no store before to compare it with"), "{said}");
 }
 
 #[test]

@@ -41,6 +41,8 @@ mod scorers;
 mod study;
 /// `sheet trace`: what the page knows, and where it may be written.
 mod trace;
+/// Travel, old rules, clocks that change, naps, years that cannot be.
+mod travel;
 /// What must never be lost, bent or computed on stale facts.
 mod trust;
 

@@ -37,6 +37,13 @@ impl Instant {
         (ms.abs() < 1e15).then(|| anchor.plus_ms(ms as i64)).flatten()
     }
 
+    /// Reads RFC 3339 text with an offset, as [`Instant::utc_text`] writes it; `None` for anything else.
+    #[must_use]
+    pub fn from_utc_text(text: &str) -> Option<Instant> {
+        let at: jiff::Timestamp = text.parse().ok()?;
+        Instant(at.as_millisecond()).plus_ms(0)
+    }
+
     /// Returns RFC 3339 text in UTC, such as `2026-04-04T11:31:00Z`; milliseconds only when there are any.
     #[must_use]
     pub fn utc_text(self) -> String {
@@ -83,5 +90,7 @@ mod tests {
     fn text_carries_the_offset_it_was_asked_for() {
         assert_eq!(Instant(1_775_302_260_000).text_at(39_600), "2026-04-04T22:31:00+11:00");
         assert_eq!(Instant(1_775_302_260_500).utc_text(), "2026-04-04T11:31:00.5Z");
+        assert_eq!(Instant::from_utc_text("2026-04-04T11:31:00.5Z"), Some(Instant(1_775_302_260_500)));
+        assert_eq!(Instant::from_utc_text("2026-04-04 11:31"), None);
     }
 }

@@ -93,6 +93,8 @@ pub enum TimeBasis {
     ZoneInSource,
     /// Wall time, read in the zone of the night.
     ZoneOfNight,
+    /// Wall time, read in the zone that the unit's clock followed on the night, as the reviewer declared it.
+    ZoneOfUnit,
     /// Wall time, read in a zone that the definition or the command line gives.
     ZoneGiven,
     /// An anchor, and elapsed time or a count of epochs from there.
@@ -101,10 +103,11 @@ pub enum TimeBasis {
 
 impl TimeBasis {
     /// Every basis.
-    pub const ALL: [TimeBasis; 5] = [
+    pub const ALL: [TimeBasis; 6] = [
         TimeBasis::OffsetInSource,
         TimeBasis::ZoneInSource,
         TimeBasis::ZoneOfNight,
+        TimeBasis::ZoneOfUnit,
         TimeBasis::ZoneGiven,
         TimeBasis::ElapsedFromAnchor,
     ];
@@ -116,6 +119,7 @@ impl TimeBasis {
             TimeBasis::OffsetInSource => "offset in the source",
             TimeBasis::ZoneInSource => "zone in the source",
             TimeBasis::ZoneOfNight => "zone of the night",
+            TimeBasis::ZoneOfUnit => "zone of the unit's clock",
             TimeBasis::ZoneGiven => "zone given on import",
             TimeBasis::ElapsedFromAnchor => "elapsed from an anchor",
         }

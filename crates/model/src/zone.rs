@@ -23,13 +23,25 @@ pub fn second_rules_version() -> &'static str {
     chrono_tz::IANA_TZDB_VERSION
 }
 
-/// A time zone of the IANA database.
+/// A time zone of the IANA database, a fixed offset, or an itinerary of several: each holds from an instant on.
 #[derive(Clone, Debug)]
 pub struct Zone {
     name: String,
+    /// In order of time; the first holds from the beginning. Never empty.
+    legs: Vec<Leg>,
+}
+
+/// A zone that holds from an instant to the next leg.
+#[derive(Clone, Debug)]
+struct Leg {
+    from: Instant,
     rules: jiff::tz::TimeZone,
     second: Option<chrono_tz::Tz>,
 }
+
+/// What stands between the zones of an itinerary: `Europe/Berlin, then Asia/Dubai from 2026-04-04T21:30:00Z`.
+const THEN: &str = ", then ";
+const FROM: &str = " from ";
 
 impl PartialEq for Zone {
     fn eq(&self, other: &Zone) -> bool {
@@ -115,21 +127,72 @@ pub struct OffsetStretch {
     pub offset_seconds: i32,
 }
 
+/// Returns a leg of an IANA name or of a fixed offset.
+fn leg(name: &str, from: Instant) -> Result<Leg, UnknownZone> {
+    let unknown = |near| UnknownZone { name: name.to_owned(), near };
+    if let Some(rules) = fixed(name) {
+        return Ok(Leg { from, rules, second: None });
+    }
+    let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown(near(name)))?;
+    match rules.iana_name() {
+        Some(exact) if exact == name => Ok(Leg { from, rules, second: name.parse().ok() }),
+        other => Err(unknown(other.map(str::to_owned))),
+    }
+}
+
+/// Reads `UTC+05:30`: up to 15 h east, and as many west.
+fn fixed(name: &str) -> Option<jiff::tz::TimeZone> {
+    let offset = name.strip_prefix("UTC")?;
+    let sign = match offset.get(..1)? {
+        "+" => 1,
+        "-" => -1,
+        _ => return None,
+    };
+    let (hours, minutes) = offset.get(1..)?.split_once(':')?;
+    let two =
+        |text: &str| text.parse::<i32>().ok().filter(|_| text.len() == 2 && text.bytes().all(|b| b.is_ascii_digit()));
+    let (hours, minutes) = (two(hours).filter(|h| *h <= 15)?, two(minutes).filter(|m| *m < 60)?);
+    let offset = jiff::tz::Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()?;
+    Some(jiff::tz::TimeZone::fixed(offset))
+}
+
 impl Zone {
-    /// Returns the zone of an IANA name such as `Australia/Lord_Howe`.
+    /// Returns the zone of an IANA name such as `Australia/Lord_Howe`, of a fixed offset such as `UTC+05:30`, or of an
+    /// itinerary as [`Zone::itinerary`] names it.
     ///
     /// # Errors
     /// The name is not in the bundled database. Names are matched to the letter.
     pub fn named(name: &str) -> Result<Zone, UnknownZone> {
-        let unknown = |near| UnknownZone { name: name.to_owned(), near };
-        let rules = TimeZoneDatabase::bundled().get(name).map_err(|_| unknown(near(name)))?;
-        match rules.iana_name() {
-            Some(exact) if exact == name => Ok(Zone { name: name.to_owned(), rules, second: name.parse().ok() }),
-            other => Err(unknown(other.map(str::to_owned))),
+        let mut parts = name.split(THEN);
+        let mut legs = vec![leg(parts.next().unwrap_or_default(), Instant::MIN)?];
+        for part in parts {
+            let unknown = || UnknownZone { name: part.to_owned(), near: None };
+            let (zone, from) = part.rsplit_once(FROM).ok_or_else(unknown)?;
+            let from: Instant = Instant::from_utc_text(from).ok_or_else(unknown)?;
+            // Legs in any other order would leave an instant without a zone.
+            if legs.last().is_some_and(|before| before.from >= from) {
+                return Err(unknown());
+            }
+            legs.push(leg(zone, from)?);
         }
+        Ok(Zone { name: name.to_owned(), legs })
     }
 
-    /// Returns the IANA name.
+    /// Returns this zone until an instant, and another one from there on.
+    ///
+    /// # Errors
+    /// The instant is not later than the beginning of the last leg, or the other zone is an itinerary itself.
+    pub fn itinerary(&self, from: Instant, next: &Zone) -> Result<Zone, UnknownZone> {
+        Zone::named(&format!("{}{THEN}{}{FROM}{}", self.name, next.name, from.utc_text()))
+    }
+
+    /// Returns the leg that holds at an instant.
+    fn leg_at(&self, at: Instant) -> &Leg {
+        let after = self.legs.partition_point(|l| l.from <= at);
+        &self.legs[after.saturating_sub(1)]
+    }
+
+    /// Returns the name, as [`Zone::named`] takes it.
     #[must_use]
     pub fn name(&self) -> &str {
         &self.name
@@ -143,44 +206,73 @@ impl Zone {
     /// # Errors
     /// See [`WallError`]. [`Fold::Offset`] with an offset that neither of the two has is `Repeated`.
     pub fn instant_of(&self, wall: Wall, fold: Fold) -> Result<Instant, WallError> {
-        let at = |offset: jiff::tz::Offset| {
-            let utc = offset.to_timestamp(wall).map_err(|_| WallError::OutOfRange { wall })?;
-            Instant(utc.as_millisecond()).plus_ms(0).ok_or(WallError::OutOfRange { wall })
-        };
-        match self.rules.to_ambiguous_timestamp(wall).offset() {
-            AmbiguousOffset::Unambiguous { offset } => at(offset),
-            AmbiguousOffset::Fold { before, after } => {
-                let repeated = || WallError::Repeated {
+        let found = self.instants_of(wall)?;
+        match (found.as_slice(), fold) {
+            ([], _) => {
+                let (before, after) = self.around(wall);
+                Err(WallError::Skipped { wall, zone: self.name.clone(), before, after })
+            }
+            ([(only, _)], _) | ([(only, _), ..], Fold::First) | ([.., (only, _)], Fold::Second) => Ok(*only),
+            ([.., (last, _)], Fold::After(previous)) => {
+                Ok(found.iter().map(|f| f.0).find(|at| *at >= previous).unwrap_or(*last))
+            }
+            ([(_, first), .., (_, second)], Fold::Offset(_) | Fold::Error) => {
+                let wanted = |offset: &jiff::tz::Offset| fold == Fold::Offset(offset.seconds());
+                found.iter().find(|f| wanted(&f.1)).map(|f| f.0).ok_or_else(|| WallError::Repeated {
                     wall,
                     zone: self.name.clone(),
-                    first: before.to_string(),
-                    second: after.to_string(),
-                };
-                match fold {
-                    Fold::First => at(before),
-                    Fold::Second => at(after),
-                    Fold::After(previous) => {
-                        let first = at(before)?;
-                        if first >= previous { Ok(first) } else { at(after) }
-                    }
-                    Fold::Offset(seconds) if seconds == before.seconds() => at(before),
-                    Fold::Offset(seconds) if seconds == after.seconds() => at(after),
-                    Fold::Offset(_) | Fold::Error => Err(repeated()),
+                    first: first.to_string(),
+                    second: second.to_string(),
+                })
+            }
+        }
+    }
+
+    /// Returns every instant at which clocks showed a wall time, in order, with the offset then: none, one, or two where
+    /// they went back or the traveller did.
+    fn instants_of(&self, wall: Wall) -> Result<Vec<(Instant, jiff::tz::Offset)>, WallError> {
+        let mut found = Vec::new();
+        for (i, leg) in self.legs.iter().enumerate() {
+            let offsets = match leg.rules.to_ambiguous_timestamp(wall).offset() {
+                AmbiguousOffset::Unambiguous { offset } => vec![offset],
+                AmbiguousOffset::Fold { before, after } => vec![before, after],
+                AmbiguousOffset::Gap { .. } => Vec::new(),
+            };
+            for offset in offsets {
+                let utc = offset.to_timestamp(wall).map_err(|_| WallError::OutOfRange { wall })?;
+                let at = Instant(utc.as_millisecond()).plus_ms(0).ok_or(WallError::OutOfRange { wall })?;
+                if leg.from <= at && self.legs.get(i + 1).is_none_or(|next| at < next.from) {
+                    found.push((at, offset));
                 }
             }
-            AmbiguousOffset::Gap { before, after } => Err(WallError::Skipped {
-                wall,
-                zone: self.name.clone(),
-                before: before.to_string(),
-                after: after.to_string(),
-            }),
         }
+        found.sort_unstable_by_key(|f| f.0);
+        Ok(found)
+    }
+
+    /// Returns the offsets before and after the jump over a wall time that never happened.
+    fn around(&self, wall: Wall) -> (String, String) {
+        for (i, leg) in self.legs.iter().enumerate() {
+            let ambiguous = leg.rules.to_ambiguous_timestamp(wall);
+            if let AmbiguousOffset::Gap { before, after } = ambiguous.offset() {
+                return (before.to_string(), after.to_string());
+            }
+            // Beyond the end of this leg by its own clock, and the next one's clock is ahead already.
+            if let (Some(next), Ok(at)) = (self.legs.get(i + 1), ambiguous.earlier())
+                && Instant(at.as_millisecond()) >= next.from
+            {
+                let offset = |leg: &Leg| jiff::Timestamp::from_millisecond(next.from.0).map(|t| leg.rules.to_offset(t));
+                let shown = |leg: &Leg| offset(leg).map(|o| o.to_string()).unwrap_or_default();
+                return (shown(leg), shown(next));
+            }
+        }
+        (String::new(), String::new())
     }
 
     /// Returns the offset from UTC at an instant, in seconds, by the database that decides.
     #[must_use]
     pub fn offset_at(&self, at: Instant) -> i32 {
-        jiff::Timestamp::from_millisecond(at.0).map_or(0, |t| self.rules.to_offset(t).seconds())
+        jiff::Timestamp::from_millisecond(at.0).map_or(0, |t| self.leg_at(at).rules.to_offset(t).seconds())
     }
 
     /// Returns the offset from UTC at an instant, in seconds, by the second database, or `None` when
@@ -188,13 +280,13 @@ impl Zone {
     #[must_use]
     pub fn second_offset_at(&self, at: Instant) -> Option<i32> {
         let utc = chrono::DateTime::from_timestamp_millis(at.0)?.naive_utc();
-        self.second.map(|tz| tz.offset_from_utc_datetime(&utc).fix().local_minus_utc())
+        self.leg_at(at).second.map(|tz| tz.offset_from_utc_datetime(&utc).fix().local_minus_utc())
     }
 
     /// Returns the wall time of an instant.
     #[must_use]
     pub fn wall_of(&self, at: Instant) -> Wall {
-        jiff::Timestamp::from_millisecond(at.0).map_or(Wall::ZERO, |t| self.rules.to_datetime(t))
+        jiff::Timestamp::from_millisecond(at.0).map_or(Wall::ZERO, |t| self.leg_at(at).rules.to_datetime(t))
     }
 
     /// Returns RFC 3339 text of an instant at this zone's offset, such as `2026-04-04T22:31:00+11:00`.
@@ -216,10 +308,12 @@ impl Zone {
         let mut out = Vec::new();
         let mut at = from;
         while at < until {
-            let next = jiff::Timestamp::from_millisecond(at.0)
+            let change = jiff::Timestamp::from_millisecond(at.0)
                 .ok()
-                .and_then(|t| self.rules.following(t).next())
-                .map_or(until, |change| Instant(change.timestamp().as_millisecond()).min(until));
+                .and_then(|t| self.leg_at(at).rules.following(t).next())
+                .map_or(until, |change| Instant(change.timestamp().as_millisecond()));
+            let leg = self.legs.iter().map(|l| l.from).find(|from| *from > at).unwrap_or(until);
+            let next = change.min(leg).min(until);
             out.push(OffsetStretch { from: at, until: next, offset_seconds: self.offset_at(at) });
             at = next;
         }
@@ -312,6 +406,52 @@ mod tests {
             Some("`Lord Howe` is not an IANA time zone; did you mean `Australia/Lord_Howe`?".into())
         );
         assert_eq!(said("Mars/Olympus"), Some("`Mars/Olympus` is not an IANA time zone".into()));
+    }
+
+    #[test]
+    fn a_fixed_offset_is_a_zone_without_changes() {
+        assert_eq!(check("UTC+05:30", "2026-04-04 22:31:00", Fold::Error), "2026-04-04T22:31:00+05:30");
+        assert_eq!(check("UTC-03:00", "2026-04-04 22:31:00", Fold::Error), "2026-04-04T22:31:00-03:00");
+        for wrong in ["UTC+5:30", "UTC+16:00", "UTC+05:60", "UTC+05.30", "UTC+", "utc+05:30"] {
+            assert!(Zone::named(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    /// A night flight: at 23:30 in Berlin it is 01:30 in Dubai.
+    const EAST: &str = "Europe/Berlin, then Asia/Dubai from 2026-04-04T21:30:00Z";
+    /// And back: at 01:30 in Dubai it is 23:30 in Berlin.
+    const WEST: &str = "Asia/Dubai, then Europe/Berlin from 2026-04-04T21:30:00Z";
+
+    #[test]
+    fn an_itinerary_skips_hours_to_the_east_and_repeats_them_to_the_west() {
+        assert_eq!(check(EAST, "2026-04-04 23:29:59", Fold::Error), "2026-04-04T23:29:59+02:00");
+        assert_eq!(check(EAST, "2026-04-05 01:30:00", Fold::Error), "2026-04-05T01:30:00+04:00");
+        assert_eq!(
+            check(EAST, "2026-04-05 00:10:00", Fold::First),
+            format!("`2026-04-05T00:10:00` never happened in {EAST}: the clock went from +02 to +04")
+        );
+        assert_eq!(check(WEST, "2026-04-05 00:10:00", Fold::First), "2026-04-05T00:10:00+04:00");
+        assert_eq!(check(WEST, "2026-04-05 00:10:00", Fold::Second), "2026-04-05T00:10:00+02:00");
+        assert_eq!(check(WEST, "2026-04-05 00:10:00", Fold::Offset(7200)), "2026-04-05T00:10:00+02:00");
+        assert_eq!(
+            check(WEST, "2026-04-05 00:10:00", Fold::Error),
+            format!("`2026-04-05T00:10:00` happened twice in {WEST}, at +04 and at +02")
+        );
+    }
+
+    #[test]
+    fn an_itinerary_is_made_and_named_leg_by_leg() {
+        let (berlin, dubai) = (Zone::named("Europe/Berlin").unwrap(), Zone::named("Asia/Dubai").unwrap());
+        let change = Instant(1_775_338_200_000); // 2026-04-04T21:30:00Z
+        let east = berlin.itinerary(change, &dubai).unwrap();
+        assert_eq!(east.name(), EAST);
+        assert_eq!(Zone::named(EAST).unwrap().name(), EAST);
+        assert!(east.itinerary(change, &berlin).is_err(), "a leg must last");
+        let hour = 3_600_000;
+        let stretches = east.stretches(Instant(change.0 - hour), Instant(change.0 + hour));
+        assert_eq!(stretches.iter().map(|s| s.offset_seconds).collect::<Vec<_>>(), [7200, 14_400]);
+        assert_eq!(stretches[0].until, change);
+        assert_eq!(east.text_of(change), "2026-04-05T01:30:00+04:00");
     }
 
     #[test]

@@ -254,6 +254,9 @@ pub struct NightTaken {
     pub kind: NightKind,
     /// IANA zone.
     pub zone: String,
+    /// Whether that is the zone which the unit's clock followed, and not that of the night.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub of_unit: bool,
     /// First instant of the window.
     pub from: Instant,
     /// First instant after it.

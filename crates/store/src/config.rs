@@ -159,12 +159,25 @@ pub struct NightConfig {
     pub kind: NightKind,
     /// IANA zone, where it is not the study's.
     pub zone: Option<Spanned<String>>,
+    /// Other zones into which the person travelled in the night, in order of time.
+    #[serde(default)]
+    pub itinerary: Vec<LegConfig>,
     /// First and last local time, where it is not noon to noon.
     pub window: Option<[Spanned<String>; 2]>,
     /// Lights off, local.
     pub lights_off: Option<Spanned<String>>,
     /// Lights on, local.
     pub lights_on: Option<Spanned<String>>,
+}
+
+/// A zone into which a person came in a night.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LegConfig {
+    /// From when on: local time of the zone before, with its date.
+    pub from: Spanned<String>,
+    /// IANA zone from there on.
+    pub zone: Spanned<String>,
 }
 
 /// A unit on a night.
@@ -185,6 +198,8 @@ pub struct WearingConfig {
     pub firmware: Option<String>,
     /// Version of the app.
     pub app: Option<String>,
+    /// Zone that its clock followed, where that is not the zone of the night: an IANA name, or `UTC+05:30`.
+    pub zone: Option<Spanned<String>>,
 }
 
 impl Config {
@@ -283,6 +298,9 @@ impl Config {
         }
         for wearing in &self.wearings {
             known("unit", &wearing.unit, &units)?;
+            if let Some(zone) = &wearing.zone {
+                Zone::named(zone.get_ref()).map_err(|e| (zone.span(), e.to_string()))?;
+            }
             known("participant", &wearing.participant, &participants)?;
             let key = (wearing.participant.get_ref().as_str(), wearing.night.get_ref().as_str());
             if !labels.contains(&key) {
@@ -295,6 +313,7 @@ impl Config {
     fn resolve(&self, night: &NightConfig) -> Result<Night, (Range<usize>, String)> {
         let zone_name = night.zone.as_ref().unwrap_or(&self.zone);
         let zone = Zone::named(zone_name.get_ref()).map_err(|e| (zone_name.span(), e.to_string()))?;
+        let zone = travelled(zone, &night.itinerary)?;
         let typed = |text: &Spanned<String>, window| {
             typed_instant(text.get_ref(), Some(&zone), window).map_err(|e| (text.span(), e.to_string()))
         };
@@ -331,6 +350,18 @@ impl Config {
             lights,
         })
     }
+}
+
+/// Returns a zone with the others that follow it in a night.
+fn travelled(mut zone: Zone, itinerary: &[LegConfig]) -> Result<Zone, (Range<usize>, String)> {
+    for leg in itinerary {
+        let next = Zone::named(leg.zone.get_ref()).map_err(|e| (leg.zone.span(), e.to_string()))?;
+        let from =
+            typed_instant(leg.from.get_ref(), Some(&zone), None).map_err(|e| (leg.from.span(), e.to_string()))?;
+        let order = || (leg.from.span(), "this leg of the itinerary does not begin after the one before it".to_owned());
+        zone = zone.itinerary(from, &next).map_err(|_| order())?;
+    }
+    Ok(zone)
 }
 
 /// Returns noon of the evening's date to noon of the next day, or `None` when the label is no date.

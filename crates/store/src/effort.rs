@@ -72,6 +72,7 @@ fn import(study: &mut Study, participant: &str, unit: usize, spans: usize) {
         label: n.label.clone(),
         kind: n.kind,
         zone: n.zone.clone(),
+        of_unit: false,
         from: n.window.0,
         until: n.window.1,
     };

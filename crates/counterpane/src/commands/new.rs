@@ -92,6 +92,7 @@ zone = {zone}
 # lights_off = "22:40"     # where the reference does not carry them
 # lights_on = "06:55"
 # zone = "Europe/Berlin"   # where it is not the study's
+# itinerary = [{ from = "2026-04-04 23:30", zone = "Asia/Dubai" }] # a night flight: local time of the zone before
 # kind = "night"           # night, day or nap
 # window = ["2026-04-04 20:00", "2026-04-05 10:00"]
 
@@ -104,6 +105,7 @@ zone = {zone}
 # side = "left"
 # firmware = "1.0"
 # app = "1.0"
+# zone = "UTC+05:30"       # where its clock did not follow the night's zone: old rules, or the zone of home
 
 # How comparisons are made, laid down before results are seen; an option of a command goes before it.
 # [protocol]

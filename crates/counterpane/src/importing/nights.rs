@@ -61,11 +61,31 @@ pub(super) fn declare_parts(outcome: &mut Outcome, participant: &str, declared: 
     nights
 }
 
-pub(super) fn night_taken(night: &Night) -> NightTaken {
+/// Returns the nights with the zone that the clock of a unit followed on them, where a wearing declares one.
+pub(super) fn by_its_clock(study: &Study, unit: Option<&str>, mut nights: Vec<Night>) -> Vec<Night> {
+    for night in &mut nights {
+        if let Some(zone) = clock_of(study, unit, &night.participant, &night.label) {
+            night.zone = zone.to_owned();
+        }
+    }
+    nights
+}
+
+/// Returns the zone that a wearing declares for the clock of its unit.
+fn clock_of<'a>(study: &'a Study, unit: Option<&str>, participant: &str, label: &str) -> Option<&'a str> {
+    let worn = study.config().wearings.iter().find(|w| {
+        Some(w.unit.get_ref().as_str()) == unit && w.participant.get_ref() == participant && w.night.get_ref() == label
+    });
+    worn?.zone.as_ref().map(|z| z.get_ref().as_str())
+}
+
+/// Returns a night as an import of a unit takes it.
+pub(super) fn night_taken(study: &Study, unit: Option<&str>, night: &Night) -> NightTaken {
     NightTaken {
         label: night.label.clone(),
         kind: night.kind,
         zone: night.zone.clone(),
+        of_unit: clock_of(study, unit, &night.participant, &night.label).is_some(),
         from: night.window.0,
         until: night.window.1,
     }

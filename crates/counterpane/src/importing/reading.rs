@@ -6,7 +6,7 @@ use super::beside::{self, Found};
 use super::blanking::Incoming;
 use super::definition::{Why, choose_definition};
 use super::limits::{changed, limits_for};
-use super::nights::{declare_parts, night_taken, nights_for};
+use super::nights::{by_its_clock, declare_parts, night_taken, nights_for};
 use super::participant::choose_participant;
 use super::recordings::{evening, parts_taken, recordings};
 use super::source::choose_source;
@@ -50,7 +50,10 @@ pub(crate) struct Reading {
 impl Reading {
     /// Settles which nights are taken, and which were taken before.
     fn split_taken(&mut self, study: &Study, declared: &[Night]) -> anyhow::Result<()> {
-        let nights: Vec<NightTaken> = declared.iter().chain(&self.new_nights).map(night_taken).collect();
+        let nights: Vec<NightTaken> = {
+            let taken = |n| night_taken(study, self.act.unit.as_deref(), n);
+            declared.iter().chain(&self.new_nights).map(taken).collect()
+        };
         for part in &self.outcome.parts {
             let PartNight::Declared(label) = &part.night else { continue };
             let wanted = self.act.night.as_ref().is_none_or(|n| n == label);
@@ -142,6 +145,8 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let asked = usual::with_bindings(study, &source, asked);
     let participant = choose_participant(study, &source, &asked)?;
     let nights = nights_for(study, &participant, &asked)?;
+    let known: Vec<String> =
+        study.nights().iter().filter(|n| n.participant == participant).map(|n| n.label.clone()).collect();
     let beside = beside::find(path, &definition, limits)?;
     let original = incoming.hash().with_context(|| path.display().to_string())?;
     let (unit, scorer) = match &source {
@@ -168,11 +173,10 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         blanked: incoming.blanked.clone(),
         nights: Vec::new(),
     };
-    let bindings = bindings_of(&act, nights)?;
+    let bindings = bindings_of(&act, by_its_clock(study, act.unit.as_deref(), nights))?;
     let companions: Vec<_> = beside.iter().map(Found::companion).collect();
     let mut outcome = import_with(&definition, &mut BufReader::new(incoming.again()?), &companions, &bindings, limits)?;
-    let mut new_nights: Vec<Night> =
-        bindings.nights.iter().filter(|n| study.nights().iter().all(|k| k != *n)).cloned().collect();
+    let mut new_nights: Vec<Night> = bindings.nights.iter().filter(|n| !known.contains(&n.label)).cloned().collect();
     if asked.takes_new_nights() {
         new_nights.extend(declare_parts(&mut outcome, &act.participant, &bindings.nights));
     }

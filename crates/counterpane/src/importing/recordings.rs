@@ -1,8 +1,8 @@
 //! Recordings as the store takes them.
 
 use counterpane_import::{Definition, Outcome, Part, PartNight};
-use counterpane_model::{Finding, Instant, Recording, Source, Zone};
-use counterpane_store::{ImportAct, NewRecording};
+use counterpane_model::{Finding, Instant, Recording, Source, TimeBasis, Zone};
+use counterpane_store::{ImportAct, NewRecording, NightTaken};
 
 pub(super) fn recordings(
     outcome: &Outcome,
@@ -23,7 +23,7 @@ pub(super) fn recordings(
                 participant: act.participant.clone(),
                 night: label,
                 zone: part.zone.clone(),
-                time_basis: part.time_basis,
+                time_basis: basis(part, act),
                 vocabulary: definition.vocabulary(),
                 step_ms: part.step_ms,
                 spans,
@@ -36,6 +36,15 @@ pub(super) fn recordings(
             NewRecording { recording, raw_time: part.raw_time.clone(), findings }
         })
         .collect()
+}
+
+/// Returns how the times of a part were known: the zone of the night may have been that of the unit's own clock.
+fn basis(part: &Part, act: &ImportAct) -> TimeBasis {
+    let of_unit = |n: &&NightTaken| n.of_unit && matches!(&part.night, PartNight::Declared(label) if *label == n.label);
+    match part.time_basis {
+        TimeBasis::ZoneOfNight if act.nights.iter().any(|n| of_unit(&n)) => TimeBasis::ZoneOfUnit,
+        other => other,
+    }
 }
 
 pub(super) fn parts_taken<'a>(outcome: &'a Outcome, act: &ImportAct) -> Vec<(&'a Part, String)> {

@@ -90,6 +90,7 @@ pub(crate) fn import(
         label: night.label.clone(),
         kind: night.kind,
         zone: night.zone.clone(),
+        of_unit: false,
         from: night.window.0,
         until: night.window.1,
     };
