@@ -91,7 +91,7 @@ fn a_clock_that_was_seen_is_corrected_only_when_asked_and_its_picture_is_kept() 
     assert!(said.contains("the same as before"), "{said}");
     std::fs::remove_file(bench.path("s/study.db")).unwrap();
     let said = bench.line("--study s rebuild").ends(0).stderr.replace('\n', " ");
-    assert!(said.contains("there was no store before to compare it with"), "{said}");
+    assert!(said.contains("there was none before, so there is nothing to compare it with"), "{said}");
 }
 
 #[test]
