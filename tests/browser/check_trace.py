@@ -2,7 +2,7 @@
 """Traces pictures of seven invented styles on the page of `sheet trace`, as a reader would, in headless chromium.
 
     counterpane sheet trace -o trace.html
-    python3 tests/browser/check_trace.py trace.html DIR [--screenshots DIR]
+    python3 tests/browser/check_trace.py trace.html DIR [--autumn PAGE] [--screenshots DIR]
 
 The sheets are downloaded into DIR, and `figures.json` beside them says for each style how many epochs are right
 and how many clicks and keys it took. One line for each check. Exit 0: all hold; 1: one does not; 2: could not run.
@@ -24,10 +24,10 @@ from tracing import SHIFT, Hand, download, drawn, fresh, keep_all, mark, open_pa
 def rows_of(sheet):
     """Returns [(minute since the start of the night, stage)] of a sheet."""
     out, last = [], None
-    lines = sheet.read_text().splitlines()
-    begin = next(i for i, line in enumerate(lines) if line.split("\t")[:2] == ["clock", "stage"])
-    for line in lines[begin + 1:]:
-        clock, stage = line.split("\t")[:2]
+    for line in sheet.read_text().splitlines():
+        kind, clock, stage = line.split("\t")
+        if kind != "change":
+            continue
         h, m, s = (clock.split(":") + ["0"])[:3]
         at = int(h) * 60 + int(m) + int(s) / 60 - START
         at = at + 1440 if at < -60 else at
@@ -122,7 +122,7 @@ def by_keys(checks, browser, folder, figures):
     traced(checks, browser, hand, folder / "sheets", "dark, keys alone", figures)
 
 
-def run(browser, page, folder, shots):
+def run(browser, page, autumn, folder, shots):
     checks, figures = Checks(), []
     open_page(browser, page)
     for name in STYLES:
@@ -130,7 +130,7 @@ def run(browser, page, folder, shots):
     by_clicks(checks, browser, folder, figures)
     by_keys(checks, browser, folder, figures)
     quiet(checks, browser, page, "every style")
-    page_answers(checks, browser, page, folder, shots)
+    page_answers(checks, browser, page, autumn, folder, shots)
     (folder / "figures.json").write_text(json.dumps(figures, indent=1))
     return checks.failed
 
@@ -139,6 +139,7 @@ def main():
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("page", help="what `counterpane sheet trace` wrote")
     options.add_argument("folder", help="where pictures, sheets and figures.json go")
+    options.add_argument("--autumn", metavar="PAGE", help="the same, written for a night on which clocks in Berlin went back")
     options.add_argument("--screenshots", metavar="DIR", help="also save pictures of the page there")
     options.add_argument("--browser", default="chromium", help="the program to start")
     given = options.parse_args()
@@ -152,7 +153,7 @@ def main():
         shots.mkdir(parents=True, exist_ok=True)
     browser = Browser(given.browser)
     try:
-        failed = run(browser, given.page, folder, shots)
+        failed = run(browser, given.page, given.autumn, folder, shots)
     finally:
         browser.close()
     print("all checks hold" if not failed else f"{failed} failed")

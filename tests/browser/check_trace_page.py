@@ -9,23 +9,27 @@ from styles import night
 from tracing import CTRL, Hand, drawn, fresh, keep_all, mark, open_page, open_pictures, wait
 
 N_CHANGES = "document.querySelectorAll('#list tbody tr').length"
+READER = "document.getElementById('reader').value"
 SAID = "document.getElementById('said').innerText"
 LACKING = "document.getElementById('lacking').innerText"
 
 
-def page_answers(checks, browser, page, folder, shots):
+def page_answers(checks, browser, page, autumn, folder, shots):
     undoing(checks, browser, folder)
     keeping(checks, browser, page, folder)
     settling(checks, browser, folder)
     totals(checks, browser)
+    gap(checks, browser, folder)
     times(checks, browser, folder)
     for way in ("paste", "drop"):
         coming_in(checks, browser, folder, way)
     looks(checks, browser, page, folder, shots)
+    if autumn:
+        clocks_back(checks, browser, autumn, folder)
 
 
-def start(browser, folder, name):
-    (path, where), = drawn(browser, folder, name)
+def start(browser, folder, name, without=None):
+    (path, where), = drawn(browser, folder, name, without)
     fresh(browser)
     hand = Hand(browser)
     open_pictures(browser, hand, [path])
@@ -56,11 +60,12 @@ def keeping(checks, browser, page, folder):
     browser.value("document.getElementById('reader').focus()")
     hand.write("B")
     hand.press("Tab")
+    typed = browser.value(READER)
     time.sleep(0.6)
     open_page(browser, page)
     checks.check("after a reload the changes are there", browser.value(N_CHANGES) == 5, browser.value(N_CHANGES))
     checks.check("and the picture", browser.value("document.getElementById('shot').naturalWidth") == where.given["width"])
-    checks.check("and what was typed", browser.value("document.getElementById('reader').value") == "B")
+    checks.check("and what was typed", typed.endswith("B") and browser.value(READER) == typed, browser.value(READER))
     fresh(browser)
     time.sleep(0.4)
     open_page(browser, page)
@@ -101,6 +106,44 @@ def totals(checks, browser):
     checks.check("in minutes too", said(str(hours * 60 + minutes)) == "fits")
     checks.check("one that is ten minutes off is not", said(f"{hours * 60 + minutes - 10} min") == "0:10, look again", said(str(minutes)))
     checks.check("words are no length", said("much").startswith("not a length"))
+
+
+def gap(checks, browser, folder):
+    """Where nothing is drawn, nothing is made up: the reader names it."""
+    changes = night()[0]
+    hand, _ = start(browser, folder, "coloured bars", without=(changes[9][0], changes[11][0]))
+    hand.on("#propose")
+    for _ in range(9):
+        hand.press("Enter")
+    hand.press("Enter")
+    refused = "Nothing is drawn here" in browser.value(SAID)
+    checks.check("a stretch with nothing in it cannot simply be kept", refused, browser.value(SAID))
+    hand.press("o")
+    named = browser.value("document.querySelectorAll('#list select')[9].value")
+    checks.check("a letter says what it is", named == "off", named)
+    keep_all(browser, hand)
+    checks.check("and the rest goes on", browser.value(LACKING) == "", browser.value(LACKING))
+
+
+def clocks_back(checks, browser, page, folder):
+    """A page that was written for a night on which clocks went back at 03:00: an hour more lies between 23:00 and 06:00."""
+    open_page(browser, page)
+    (path, where), = drawn(browser, folder, "stairs")
+    hand = Hand(browser)
+    open_pictures(browser, hand, [path])
+    mark(hand, where)
+    hand.press("4")
+    told = "clocks changed" in browser.value("document.getElementById('zone-said').innerText")
+    checks.check("the page says that clocks changed in the night", told)
+    (left, _), (right, _) = where.ticks()
+    seen = []
+    for share in (0.25, 0.5, 0.625):
+        hand.point(round(left + (right - left) * share), 500)
+        seen.append(browser.value("document.getElementById('where').innerText")[:5])
+    # 2, 4 and 5 hours after 23:00; the wall clock showed 02:00 to 03:00 twice.
+    near = [abs(int(t[:2]) * 60 + int(t[3:]) - want) <= 1 for t, want in zip(seen, (60, 120, 180))]
+    checks.check("times after the change are those of the wall clock", all(near), seen)
+    fresh(browser)
 
 
 def times(checks, browser, folder):
@@ -152,5 +195,21 @@ def looks(checks, browser, page, folder, shots):
             quiet(checks, browser, page, where)
             if shots:
                 browser.screenshot(shots / f"page-{width}-{scheme}.png")
+    tapping(checks, browser)
     open_page(browser, page)
     fresh(browser)
+
+
+def tapping(checks, browser):
+    """Goes on from `looks`, on the phone: a tap marks, and the sheet says how coarse it was."""
+    n = browser.value(N_CHANGES)
+    spot = browser.value(
+        "(() => { const v = document.getElementById('view'); v.scrollIntoView({block: 'center'}); const b = v.getBoundingClientRect();"
+        " return [b.left + 14, b.top + 60]; })()")
+    browser.call("Emulation.setTouchEmulationEnabled", enabled=True)
+    browser.touch(*spot)
+    wait(browser, f"{N_CHANGES} === {n + 1}")
+    browser.call("Emulation.setTouchEmulationEnabled", enabled=False)
+    said = browser.value("document.getElementById('fineness').innerText")
+    minutes = float(said.split("read to ")[1].split(" ")[0])
+    checks.check("a tap on a small view makes the sheet coarser, and it says so", minutes > 1, said)

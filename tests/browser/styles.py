@@ -89,10 +89,15 @@ def parts(name):
     return [(-10, 260), (200, LENGTH + 14)] if name == "scrolled in two parts" else [(-8, LENGTH + 8)]
 
 
-def draw(browser, name):
-    """Draws a style; returns for each of its pictures the bytes, their kind, and where things stand in it."""
+def draw(browser, name, without=None):
+    """Draws a style; returns for each of its pictures the bytes, their kind, and where things stand in it.
+
+    `without` is a stretch of minutes in which nothing is drawn.
+    """
     changes, end = night()
     spans = [(at, changes[i + 1][0] if i + 1 < len(changes) else end, stage) for i, (at, stage) in enumerate(changes)]
+    if without:
+        spans = [(a, b, s) for a, b, s in spans if b <= without[0] or a >= without[1]]
     out = []
     for start, stop in parts(name):
         given = dict(STYLES[name], **{"from": start, "to": stop})

@@ -17,6 +17,9 @@ participant = "P01"
 [[night]]
 participant = "P01"
 label = "2026-04-04"
+[[night]]
+participant = "P01"
+label = "2026-10-24"
 "#;
 
 #[test]
@@ -25,8 +28,10 @@ fn pictures_of_seven_styles_become_sheets_that_are_imported() {
     bench.write("s/study.toml", STUDY);
     bench.line("--study s rebuild").ends(0);
     bench.line("--study s sheet trace --unit ring-x-1 --night 2026-04-04 -o trace.html").ends(0);
-    let (page, out) = (bench.path("trace.html"), bench.path("out"));
-    if script("check_trace.py", &[page.as_os_str(), out.as_os_str()]).is_none() {
+    bench.line("--study s sheet trace --unit ring-x-1 --night 2026-10-24 -o autumn.html").ends(0);
+    let [page, out, autumn] = ["trace.html", "out", "autumn.html"].map(|name| bench.path(name));
+    let words = [page.as_os_str(), out.as_os_str(), "--autumn".as_ref(), autumn.as_os_str()];
+    if script("check_trace.py", &words).is_none() {
         return;
     }
     let figures: Vec<Value> =

@@ -83,10 +83,10 @@ def open_pictures(browser, hand, paths):
     time.sleep(0.2)
 
 
-def drawn(browser, folder, name):
+def drawn(browser, folder, name, without=None):
     """Draws the pictures of a style into files."""
     out = []
-    for i, (data, kind, where) in enumerate(draw(browser, name)):
+    for i, (data, kind, where) in enumerate(draw(browser, name, without)):
         path = folder / f"{name.replace(' ', '-')}-{i + 1}.{kind}"
         path.write_bytes(data)
         out.append((path, where))

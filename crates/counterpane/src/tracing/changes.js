@@ -19,12 +19,6 @@ function stretches(all) {
   return out;
 }
 
-function minutesBy(all) {
-  const out = {};
-  stretches(all).forEach(function (s) { if (s.stage) { out[s.stage] = (out[s.stage] || 0) + s.to - s.from; } });
-  return out;
-}
-
 function addChange(picture, x, stage, coarse) {
   const id = state.next;
   commit(function (s) {

@@ -54,6 +54,7 @@ const SCRIPTS: &[(&str, &str)] = &[
     ("state.js", include_str!("state.js")),
     ("tables.js", include_str!("tables.js")),
     ("tools.js", include_str!("tools.js")),
+    ("totals.js", include_str!("totals.js")),
     ("view.js", include_str!("view.js")),
     ("start.js", include_str!("start.js")),
 ];

@@ -1,5 +1,7 @@
 /* The sheet: the only place that knows its form. */
 
+const HEAD = ['unit', 'participant', 'night', 'zone', 'reader', 'pass', 'precision', 'picture'];
+
 /* What must be done before the sheet is whole, in words. */
 function lacking(all) {
   const out = [];
@@ -17,6 +19,10 @@ function lacking(all) {
     if (next && written(all, r) === written(all, next)) { out.push('two changes stand at ' + written(all, r)); }
     if (next && next.stage === r.stage) { out.push(nameOf(r.stage) + ' at ' + written(all, next) + ' changes nothing'); }
   });
+  SHOWN.forEach(function (one) {
+    const typed = state.shown[one.what];
+    if (typed && KINDS[one.kind].read(typed) === null) { out.push(one.name + ': \u201c' + typed + '\u201d is not ' + KINDS[one.kind].wanted); }
+  });
   if (rows.length && rows[rows.length - 1].minute - rows[0].minute > 1440) { out.push('the changes span more than a day: look at the known times'); }
   return out;
 }
@@ -24,10 +30,25 @@ function lacking(all) {
 /* Seconds are written where the picture shows them. */
 function written(all, row) { return clockText(nightOf(), row.minute, fineness(all) < 1); }
 
+/* The form is docs/sheets.md: what kind of line, where, and what. */
 function sheetText(all) {
-  const lines = [['clock', 'stage']];
-  timed(all).forEach(function (row) { lines.push([written(all, row), row.stage]); });
+  const lines = [['line', 'at', 'is'], ['sheet', 'form', 'changes 1']];
+  const head = Object.assign({}, state.sheet, {
+    precision: finenessText(fineness(all)),
+    picture: state.pictures.map(function (p) { return p.name; }).join(', '),
+  });
+  HEAD.forEach(function (field) { if (head[field]) { lines.push(['head', field, head[field]]); } });
+  SHOWN.forEach(function (one) {
+    const typed = state.shown[one.what];
+    if (typed) { lines.push(['shown', one.what, shownText(one, typed)]); }
+  });
+  timed(all).forEach(function (row) { lines.push(['change', written(all, row), row.stage]); });
   return lines.map(function (cells) { return cells.map(plain).join('\t') + '\n'; }).join('');
+}
+
+function shownText(one, typed) {
+  const value = KINDS[one.kind].read(typed);
+  return one.kind === 'length' || one.kind === 'clock' ? KINDS[one.kind].told(value) : String(value);
 }
 
 /* No cell can end its line or begin another column. */

@@ -67,6 +67,7 @@ function drawLetters(picture) {
   box.textContent = '';
   Object.keys(STAGES).forEach(function (s) {
     if (ui.mode === 'stages' && s === 'end') { return; }
+    if (STAGES[s].more && !ui.more && !picture.stages[s] && !state.changes.some(function (c) { return c.stage === s; })) { return; }
     const one = button('', function () {
       if (ui.mode === 'stages') { ui.stage = s; tell(); } else { letter(s, ui.coarse || 0); }
     });
@@ -80,6 +81,7 @@ function drawLetters(picture) {
     one.dataset.stage = s;
     box.append(one);
   });
+  if (!ui.more) { box.append(button('More', function () { ui.more = true; tell(); }, 'More stages: non-REM, N1, N2, N3')); }
   const again = had && box.querySelector('[data-stage=' + had + ']');
   if (again) { again.focus(); }
 }
@@ -106,6 +108,7 @@ function listenToTools() {
   byId('fit').addEventListener('click', fitPicture);
   byId('undo').addEventListener('click', function () { step(past, future); });
   byId('redo').addEventListener('click', function () { step(future, past); });
+  byId('rare').addEventListener('click', function () { ui.rare = true; tell(); });
   byId('save').addEventListener('click', saveSheet);
   byId('fresh').addEventListener('click', startAgain);
   byId('look').addEventListener('click', nextLook);
