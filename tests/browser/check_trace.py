@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Traces pictures of seven invented styles on the page of `sheet trace`, as a reader would, in headless chromium.
+"""Traces pictures of eight invented styles on the page of `sheet trace`, as a reader would, in headless chromium.
 
     counterpane sheet trace -o trace.html
     python3 tests/browser/check_trace.py trace.html DIR [--autumn PAGE] [--screenshots DIR]
@@ -18,7 +18,7 @@ sys.dont_write_bytecode = True
 from browser import Browser  # noqa: E402
 from check_report import Checks, quiet  # noqa: E402
 from check_trace_page import page_answers  # noqa: E402
-from styles import LENGTH, START, STYLES, night  # noqa: E402
+from styles import HARD, LENGTH, START, STYLES, chosen, night  # noqa: E402
 from tracing import SHIFT, Hand, download, drawn, fresh, keep_all, mark, open_page, open_pictures  # noqa: E402
 
 def rows_of(sheet):
@@ -135,11 +135,26 @@ def run(browser, page, autumn, folder, shots):
     return checks.failed
 
 
+def harder(browser, page, folder, nights):
+    """Other nights, with stretches from half a minute: says the lowest and the highest share of each style."""
+    checks, figures = Checks(), []
+    open_page(browser, page)
+    for seed in range(1, nights + 1):
+        chosen.update(seed=seed, lengths=HARD)
+        for name in STYLES:
+            by_proposal(checks, browser, folder, name, figures, None)
+    for name in STYLES:
+        shares = [f["right"] for f in figures if f["style"] == name]
+        print(f"{name}: {min(shares):.1%} to {max(shares):.1%} of {nights} nights")
+    return checks.failed
+
+
 def main():
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("page", help="what `counterpane sheet trace` wrote")
     options.add_argument("folder", help="where pictures, sheets and figures.json go")
     options.add_argument("--autumn", metavar="PAGE", help="the same, written for a night on which clocks in Berlin went back")
+    options.add_argument("--harder", metavar="N", type=int, help="trace N other nights with very short stretches instead")
     options.add_argument("--screenshots", metavar="DIR", help="also save pictures of the page there")
     options.add_argument("--browser", default="chromium", help="the program to start")
     given = options.parse_args()
@@ -153,7 +168,7 @@ def main():
         shots.mkdir(parents=True, exist_ok=True)
     browser = Browser(given.browser)
     try:
-        failed = run(browser, given.page, given.autumn, folder, shots)
+        failed = harder(browser, given.page, folder, given.harder) if given.harder else run(browser, given.page, given.autumn, folder, shots)
     finally:
         browser.close()
     print("all checks hold" if not failed else f"{failed} failed")

@@ -40,6 +40,12 @@ def start(browser, folder, name, without=None):
 
 def undoing(checks, browser, folder):
     hand, where = start(browser, folder, "stairs")
+    hand.press("3")
+    hand.press("u")
+    marked = browser.value("document.querySelector('#letters [data-stage=unscored]').innerText")
+    checks.check("with 3, a letter says what a stage looks like at the crosshair", "marked" in marked, marked)
+    hand.press("z", CTRL)
+    hand.press("4")
     for at, stage in night()[0][:3]:
         hand.point(int(where.x(at)), where.given["rows"][stage])
     n = browser.value(N_CHANGES)

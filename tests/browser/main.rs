@@ -3,7 +3,7 @@
 
 /// The report: `check_report.py` looks and touches.
 mod report;
-/// The tracing page: `check_trace.py` traces pictures of seven styles.
+/// The tracing page: `check_trace.py` traces pictures of eight styles.
 mod trace;
 
 #[path = "../common/mod.rs"]

@@ -1,4 +1,4 @@
-"""Pictures of one invented night in seven invented styles, drawn by the browser, with the truth that drew them."""
+"""Pictures of one invented night in eight invented styles, drawn by the browser, with the truth that drew them."""
 
 import base64
 import json
@@ -8,11 +8,16 @@ ROWS = ["wake", "rem", "light", "deep"]
 START, LENGTH = 23 * 60 + 6.5, 446.0  # minutes of the day; minutes
 
 
-def night(seed=20260404):
-    """Returns [(minute since the start, stage)], in half minutes, and its end."""
-    dice = random.Random(seed)
+# Shortest and longest stretch of each stage in minutes. On the harder nights some are a pixel wide, or less.
+USUAL = {"wake": (2, 9), "light": (6, 24), "deep": (8, 26), "rem": (5, 24)}
+HARD = {"wake": (0.5, 6), "light": (2, 24), "deep": (3, 26), "rem": (2, 24)}
+chosen = {"seed": 20260404, "lengths": USUAL}
+
+
+def night():
+    """Returns [(minute since the start, stage)] of the chosen night, in half minutes, and its end."""
+    dice = random.Random(chosen["seed"])
     out, at, cycle = [], 0.0, ["wake", "light", "deep", "light", "rem", "light", "deep", "light", "wake"]
-    usual = {"wake": (2, 9), "light": (6, 24), "deep": (8, 26), "rem": (5, 24)}
     i = 0
     while at < LENGTH:
         stage = cycle[i % len(cycle)] if dice.random() < 0.82 else dice.choice(ROWS)
@@ -20,7 +25,7 @@ def night(seed=20260404):
         if out and out[-1][1] == stage:
             continue
         out.append((at, stage))
-        at += dice.randint(*(2 * n for n in usual[stage])) / 2
+        at += dice.randint(*(int(2 * n) for n in chosen["lengths"][stage])) / 2
     return out, LENGTH
 
 
@@ -80,6 +85,8 @@ STYLES = {
     "compressed JPEG": dict(PLAIN, style="bars", width=828, height=560, left=50, right=800, rows=ON_ROWS, colours=FOUR, kind="image/jpeg"),
     "compressed JPEG of stairs": dict(NIGHT, style="steps", width=828, height=560, left=50, right=800, rows=ON_ROWS,
                                       stair="#e8e2d0", stroke=5, kind="image/jpeg"),
+    "tall phone screen": dict(NIGHT, style="bars", width=1170, height=2532, left=90, right=1100, colours=FOUR,
+                              rows={"wake": 1300, "rem": 1390, "light": 1480, "deep": 1570}),
     "scrolled in two parts": dict(PLAIN, style="bars", width=750, height=560, left=40, right=720, rows=ON_ROWS, colours=FOUR),
 }
 

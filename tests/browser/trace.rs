@@ -23,7 +23,7 @@ label = "2026-10-24"
 "#;
 
 #[test]
-fn pictures_of_seven_styles_become_sheets_that_are_imported() {
+fn pictures_of_eight_styles_become_sheets_that_are_imported() {
     let bench = Bench::new();
     bench.write("s/study.toml", STUDY);
     bench.line("--study s rebuild").ends(0);
@@ -36,7 +36,7 @@ fn pictures_of_seven_styles_become_sheets_that_are_imported() {
     }
     let figures: Vec<Value> =
         serde_json::from_str(&std::fs::read_to_string(out.join("figures.json")).unwrap()).unwrap();
-    assert_eq!(figures.len(), 9, "seven styles, and one each by clicks and by keys alone");
+    assert_eq!(figures.len(), 10, "eight styles, and one each by clicks and by keys alone");
     for figure in &figures {
         let name = figure["style"].as_str().unwrap();
         let sheet = out.join("sheets").join(format!("{}.tsv", name.replace(' ', "-")));

@@ -126,7 +126,8 @@ def download(browser, hand, folder, name):
     hand.on("#save")
     end = time.monotonic() + 20
     while time.monotonic() < end:
-        new = [p for p in set(folder.iterdir()) - before if p.suffix == ".tsv"]
+        # The browser makes the file first and fills it then.
+        new = [p for p in set(folder.iterdir()) - before if p.suffix == ".tsv" and p.stat().st_size]
         if new:
             return new[0].rename(folder / f"{name.replace(' ', '-')}.tsv")
         time.sleep(0.05)

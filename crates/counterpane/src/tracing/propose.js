@@ -96,7 +96,8 @@ function strokeOf(runs) {
 function isBlend(shot, looks, runs, run) {
   if (run.to - run.from > 3) { return false; }
   const look = looks.find(function (l) { return l.stage === run.stage; });
-  if (look.rivals.length < 2) { return run.to - run.from < 2; }
+  /* Alone on its row, a look has nothing to be a blend of: a single column counts when its colour is plain. */
+  if (look.rivals.length < 2) { return run.to - run.from < 2 && nearestOf(shot, look, run.from) > look.reach / 2; }
   const beside = [colourAt(shot, run.from - 3, look.y), colourAt(shot, run.to + 2, look.y)];
   if (apart(beside[0], beside[1]) < look.reach) { return run.to - run.from < 2; }
   const middle = colourAt(shot, (run.from + run.to - 1) >> 1, look.y);
