@@ -59,8 +59,9 @@ function drawView() {
   drawGrow(picture);
 }
 
-/* A line that can be seen on light and on dark: dark on a light edge. */
-function line(over, x1, y1, x2, y2, ink, dash) {
+/* A line that can be seen on light and on dark: dark on a light edge. A bare one hides less of a small picture. */
+function line(over, x1, y1, x2, y2, ink, dash, bare) {
+  if (bare) { make(over, 'line', { x1: x1, y1: y1, x2: x2, y2: y2, stroke: '#8a8391', 'stroke-width': 1 }); return; }
   make(over, 'line', { x1: x1, y1: y1, x2: x2, y2: y2, stroke: '#fff', 'stroke-width': 3, 'stroke-opacity': 0.5 });
   make(over, 'line', Object.assign({ x1: x1, y1: y1, x2: x2, y2: y2, stroke: ink, 'stroke-width': 1.3 }, dash ? { 'stroke-dasharray': dash } : {}));
 }
@@ -84,7 +85,7 @@ function drawMarks(over, picture, width, height) {
   state.changes.forEach(function (c) {
     if (c.picture !== picture.id) { return; }
     const hand = c.id === ui.hand;
-    line(over, c.x * ui.zoom, 0, c.x * ui.zoom, height, hand ? '#b04a00' : '#111', c.sure ? '' : '3 3');
+    line(over, c.x * ui.zoom, 0, c.x * ui.zoom, height, hand ? '#b04a00' : '#111', c.sure ? '' : '3 3', ui.zoom < 0.6 && !hand);
     if (hand) { label(over, c.x * ui.zoom + 5, byId('view').scrollTop + 30, nameOf(c.stage) + (c.sure ? '' : '?')); }
   });
 }
