@@ -49,6 +49,10 @@ def share_right(rows):
 
 
 def traced(checks, browser, hand, folder, name, figures, proposed=None):
+    if name == SHOWN[0]:
+        hand.on("#totals tr[data-what='%s'] input" % SHOWN[1])
+        hand.write(SHOWN[2])
+        hand.press("Tab")
     sheet = download(browser, hand, folder, name)
     rows = rows_of(sheet)
     share = share_right(rows)
@@ -56,6 +60,10 @@ def traced(checks, browser, hand, folder, name, figures, proposed=None):
     checks.check(f"{name}: the sheet ends with the end", rows[-1][1] == "end" and abs(rows[-1][0] - LENGTH) < 2, rows[-1])
     figures.append({"style": name, "right": round(share, 4), "clicks": hand.clicks, "keys": hand.keys,
                     "changes": len(rows) - 1, "proposed": proposed})
+
+
+# The style whose screen shows a total too, which total, and what of it.
+SHOWN = ("tall phone screen", "total sleep", "428")
 
 
 def by_proposal(checks, browser, folder, name, figures, shots):

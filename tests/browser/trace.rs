@@ -1,6 +1,6 @@
 use crate::common::{Bench, root};
 use crate::script;
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::fmt::Write as _;
 
 const STUDY: &str = r#"version = 1
@@ -56,6 +56,9 @@ fn the_sheet_is_imported(bench: &Bench, name: &str, sheet: &std::path::Path) {
     let spans = shown["recordings"][0]["spans"].as_array().unwrap();
     assert_eq!(spans.len(), 32, "{name}: {}", std::fs::read_to_string(sheet).unwrap());
     assert_eq!(spans[0]["mark"], "R", "{name}");
+    let claims = &shown["recordings"][0]["claims"];
+    let expected = if name == "tall phone screen" { json!({"total-sleep": 428.0}) } else { json!({}) };
+    assert_eq!(*claims, expected, "{name}: what the screen shows");
 }
 
 /// The table of docs/tracing.md: what another browser moves a little passes, what changed does not.
