@@ -107,6 +107,61 @@ fn a_unit_with_old_rules_is_read_by_its_own_clock() {
     assert_eq!(ask(&bench, "SELECT min(local_start) AS first FROM epoch_local"), "first\n2026-04-10 23:00:00\n");
 }
 
+/// What a unit's clock had on a range of nights, in Mexico: see the test above.
+fn with_offset(nights: &str, keys: &str) -> Bench {
+    let bench = study("America/Mexico_City", nights);
+    let text = std::fs::read_to_string(bench.path("s/study.toml")).unwrap();
+    bench.write("s/study.toml", text.replace("name = \"band-a-1\"", &format!("name = \"band-a-1\"\n{keys}")));
+    bench
+}
+
+const OFFSET: &str = "offset = \"-05:00\"\noffset_from = \"2026-04-05\"\noffset_to = \"2026-04-10\"\n\
+                      offset_reason = \"the phone has the rules of 2021\"";
+
+const FIRST: &str =
+    "SELECT night, min(local_start) AS first, utc_offset FROM epoch_local GROUP BY night ORDER BY night";
+
+#[test]
+fn a_unit_says_once_of_a_range_of_nights_which_offset_its_clock_had_and_why() {
+    let nights = "[[night]]\nparticipant = \"P01\"\nlabel = \"2026-04-10\"\n[[night]]\nparticipant = \"P01\"\nlabel = \"2026-04-11\"\n";
+    let bench = with_offset(nights, OFFSET);
+    let run = typed(&bench, "2026-04-10", "23:00 wake, 23:30 light, 06:00 end").ends(0);
+    assert!(run.stdout.contains("(times: zone of the unit's clock)"), "{}", run.stdout);
+    let flat = run.stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = "clock was at UTC-05:00 from 2026-04-05 to 2026-04-10: the phone has the rules of 2021";
+    assert!(flat.contains(told), "{flat}");
+    // The night after the range is read in its zone again.
+    let run = typed(&bench, "2026-04-11", "23:00 wake, 23:30 light, 06:00 end").ends(0);
+    assert!(run.stdout.contains("(times: zone of the night)"), "{}", run.stdout);
+    let rows = "night,first,utc_offset\n2026-04-10,2026-04-10 22:00:00,-06:00\n2026-04-11,2026-04-11 23:00:00,-06:00\n";
+    assert_eq!(ask(&bench, FIRST), rows);
+    let history = bench.line("--study s show 2026-04-10 --history").ends(0).stdout;
+    assert!(history.split_whitespace().collect::<Vec<_>>().join(" ").contains(told), "{history}");
+    // Another wording of the reason is no other reading; a zone that is typed outranks the unit.
+    let text = std::fs::read_to_string(bench.path("s/study.toml")).unwrap();
+    bench.write("s/study.toml", text.replace("the rules of 2021", "old rules"));
+    assert!(typed(&bench, "2026-04-10", "23:00 wake, 23:30 light, 06:00 end").ends(0).stderr.contains("nothing to do"));
+    assert!(bench.line("--study s rebuild").ends(0).stderr.contains("the same as before"));
+    import(&bench, "sheet.tsv --unit band-a-1 --night 2026-04-10 --zone America/Mexico_City").ends(0);
+    assert_eq!(ask(&bench, FIRST), rows.replace("22:00:00", "23:00:00"));
+}
+
+#[test]
+fn an_offset_of_a_unit_is_whole_and_its_nights_are_declared_or_nothing_is_read() {
+    let night = "[[night]]\nparticipant = \"P01\"\nlabel = \"2026-04-20\"\n";
+    let refused = |keys: &str| with_offset(night, keys).line("--study s nights").ends(2).stderr;
+    assert!(refused("offset = \"-05:00\"").contains("an offset needs `offset`, `offset_from`, `offset_to`"));
+    assert!(refused(&OFFSET.replace("-05:00", "-5")).contains("`-5` is not an offset; write it such as +01:00"));
+    assert!(refused(&OFFSET.replace("2026-04-10", "April")).contains("`April` is not a date"));
+    assert!(refused(&OFFSET.replace("2026-04-10", "2026-04-01")).contains("is before the first"));
+    let bench = with_offset(night, OFFSET);
+    bench.write("sheet.tsv", "clock\tstage\n23:00\twake\n06:00\tend\n");
+    let said =
+        import(&bench, "sheet.tsv --unit band-a-1 --participant P01 --night 2026-04-10 --new-nights").ends(2).stderr;
+    assert!(said.contains("had UTC-05:00 on 2026-04-10") && said.contains("label = \"2026-04-10\""), "{said}");
+    assert_eq!(ask(&bench, "SELECT count(*) AS n FROM recording"), "n\n0\n");
+}
+
 #[test]
 fn clocks_that_go_on_and_back_inside_a_night_lose_and_gain_what_they_should() {
     let nights = "[[night]]\nparticipant = \"P01\"\nlabel = \"2026-03-28\"\n[[night]]\nparticipant = \"P01\"\nlabel = \"2026-10-24\"\n";

@@ -153,7 +153,8 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
         Act::Import(a) => {
             let who = a.unit.as_ref().or(a.scorer.as_ref()).cloned().unwrap_or_default();
             let blanked = a.blanked.as_ref().map(without).unwrap_or_default();
-            format!("imported {}{blanked} for {who} by {}", a.file, a.definition)
+            let clock = a.clock_reason.as_ref().map(|r| format!("; its clock was at {r}")).unwrap_or_default();
+            format!("imported {}{blanked} for {who} by {}{clock}", a.file, a.definition)
         }
         Act::Accept { code, recording, locator, reason, .. } => {
             let what = recording.as_deref().unwrap_or("the night");

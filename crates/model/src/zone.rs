@@ -11,6 +11,9 @@ use jiff::tz::{AmbiguousOffset, TimeZoneDatabase};
 /// A wall-clock date and time, without a zone.
 pub type Wall = jiff::civil::DateTime;
 
+/// A date, without a zone.
+pub type Date = jiff::civil::Date;
+
 /// Returns the version of the database that decides, such as `2026f`.
 #[must_use]
 pub fn rules_version() -> &'static str {

@@ -94,6 +94,7 @@ impl Act {
                     beside,
                     limits: _,
                     blanked,
+                    clock_reason: _,
                     nights: _,
                 } = &**act;
                 let definition = Kept {
@@ -230,6 +231,9 @@ pub struct ImportAct {
     /// What was blanked on the way in, where something was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blanked: Option<Blanked>,
+    /// The offset of its own that the unit's clock had on nights of this import, and why, as study.toml said then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock_reason: Option<String>,
     /// The nights of the participant as they were declared then.
     pub nights: Vec<NightTaken>,
 }
@@ -273,6 +277,8 @@ impl ImportAct {
             let mut act = ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
             act.limits.clear();
             act.blanked = None;
+            // The offset itself stands with the nights; why it is so does not change what is read.
+            act.clock_reason = None;
             act.beside.iter_mut().for_each(|b| b.place.clear());
             act
         };

@@ -5,6 +5,7 @@ mod facts;
 pub use facts::Obtained;
 
 use crate::StoreError;
+use counterpane_model::zone::Date;
 use counterpane_model::{Fold, Instant, Lights, MAJORITY, Night, NightKind, ScoredBy, Wall, Zone, typed_instant};
 use serde::Deserialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -104,6 +105,15 @@ pub struct UnitConfig {
     pub zone: Option<Spanned<String>>,
     /// Whether nights of its files that are not declared are declared with the import.
     pub new_nights: Option<bool>,
+    /// Offset from UTC that its clock had on a range of nights, such as `+01:00`, where that was not the offset of the
+    /// nights' zone. All four keys stand together.
+    pub offset: Option<Spanned<String>>,
+    /// Date of the first of these nights.
+    pub offset_from: Option<Spanned<String>>,
+    /// Date of the last of these nights.
+    pub offset_to: Option<Spanned<String>>,
+    /// Why, such as rules of before a change.
+    pub offset_reason: Option<Spanned<String>>,
 }
 
 /// Somebody, or a program, that scores the reference.
@@ -283,6 +293,7 @@ impl Config {
             known("device", &unit.device, &devices)?;
             unit.participant.as_ref().map_or(Ok(()), |p| known("participant", p, &participants))?;
         }
+        self.units.iter().try_for_each(|u| u.offset().map(|_| ()))?;
         for zone in self.units.iter().map(|u| &u.zone).chain(self.scorers.iter().map(|s| &s.zone)).flatten() {
             Zone::named(zone.get_ref()).map_err(|e| (zone.span(), e.to_string()))?;
         }
@@ -349,6 +360,63 @@ impl Config {
             window,
             lights,
         })
+    }
+}
+
+/// An offset that a unit's clock had on a range of nights.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct UnitOffset {
+    /// The zone of that offset, such as `UTC+01:00`.
+    pub zone: String,
+    /// Date of the first night.
+    pub from: Date,
+    /// Date of the last night.
+    pub to: Date,
+    /// Why.
+    pub reason: String,
+}
+
+impl UnitOffset {
+    /// Says whether a night is one of the range: by the local date on which its window begins, which is that of the evening.
+    #[must_use]
+    pub fn covers(&self, night: &Night) -> bool {
+        let date = Zone::named(&night.zone).map(|z| z.wall_of(night.window.0).date());
+        date.is_ok_and(|date| (self.from..=self.to).contains(&date))
+    }
+}
+
+impl UnitConfig {
+    /// Returns the offset that its clock had on a range of nights.
+    ///
+    /// # Errors
+    /// One of the four keys is absent or cannot be read: its place and what may stand there. None after [`Config::parse`].
+    pub fn offset(&self) -> Result<Option<UnitOffset>, (Range<usize>, String)> {
+        let given = [&self.offset, &self.offset_from, &self.offset_to, &self.offset_reason];
+        let [Some(offset), Some(from), Some(to), Some(reason)] = given else {
+            return match given.into_iter().flatten().next() {
+                None => Ok(None),
+                Some(one) => Err((
+                    one.span(),
+                    "an offset needs `offset`, `offset_from`, `offset_to` and `offset_reason`: what the clock had, from which night to which, and why".into(),
+                )),
+            };
+        };
+        let zone = format!("UTC{}", offset.get_ref());
+        Zone::named(&zone).map_err(|_| {
+            (offset.span(), format!("`{}` is not an offset; write it such as +01:00", offset.get_ref()))
+        })?;
+        let date = |text: &Spanned<String>| {
+            let wrong = || (text.span(), format!("`{}` is not a date such as 2026-04-04", text.get_ref()));
+            text.get_ref().parse::<Date>().map_err(|_| wrong())
+        };
+        let (first, last) = (date(from)?, date(to)?);
+        if last < first {
+            return Err((to.span(), "the last night of the offset is before the first".into()));
+        }
+        if reason.get_ref().trim().is_empty() {
+            return Err((reason.span(), "say why the clock had another offset".into()));
+        }
+        Ok(Some(UnitOffset { zone, from: first, to: last, reason: reason.get_ref().trim().to_owned() }))
     }
 }
 
@@ -483,7 +551,7 @@ mod tests {
                   |
                 7 | participnat = "P01"
                   | ^^^^^^^^^^^
-                unknown field `participnat`, expected one of `participant`, `label`, `kind`, `zone`, `window`, `lights_off`, `lights_on`"#]],
+                unknown field `participnat`, expected one of `participant`, `label`, `kind`, `zone`, `itinerary`, `window`, `lights_off`, `lights_on`"#]],
         );
     }
 

@@ -94,6 +94,7 @@ fn import(study: &mut Study, participant: &str, unit: usize, spans: usize) {
         lights_on: None,
         beside: Vec::new(),
         blanked: None,
+        clock_reason: None,
         limits: Default::default(),
         nights: nights.iter().map(taken).collect(),
     };

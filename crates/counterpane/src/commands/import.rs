@@ -220,6 +220,9 @@ fn say_beside(brought: &File, out: &mut Out) -> anyhow::Result<()> {
             brought.act.original.get(..12).unwrap_or_default()
         ))?;
     }
+    if let Some(why) = &brought.act.clock_reason {
+        out.say(format_args!("  the unit's clock was at {}", clean(why)))?;
+    }
     if let Some(why) = brought.unblanked {
         out.say(format_args!("  {why}"))?;
     }

@@ -77,6 +77,10 @@ zone = {zone}
 # files = ["ring-a-*.json"] # a file of such a name is this unit's: `counterpane import FILE` needs no more
 # zone = "Europe/Berlin"   # of wall times in its files, where neither the file nor the night gives it
 # new_nights = true        # nights of its files that are not declared are declared by the import
+# offset = "+01:00"        # what its clock had on some nights, where it did not follow the nights' zone: old rules
+# offset_from = "2026-03-29"
+# offset_to = "2026-04-05"
+# offset_reason = "the phone does not know this year's rules"
 
 # Who scores the reference: a person, or a program.
 # [[scorer]]

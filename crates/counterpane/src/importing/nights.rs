@@ -6,6 +6,7 @@ use crate::wording::and;
 use anyhow::{Context as _, bail};
 use counterpane_import::{Outcome, PartNight};
 use counterpane_model::{Lights, Night, Zone};
+use counterpane_store::config::UnitOffset;
 use counterpane_store::{NightTaken, Study};
 
 /// Returns the declared nights of a participant, and the one of `--night` when `--new-nights` declares it.
@@ -61,22 +62,64 @@ pub(super) fn declare_parts(outcome: &mut Outcome, participant: &str, declared: 
     nights
 }
 
-/// Returns the nights with the zone that the clock of a unit followed on them, where a wearing declares one.
+/// Returns the nights with the zone that the clock of a unit followed on them, where a wearing or the unit declares one.
 pub(super) fn by_its_clock(study: &Study, unit: Option<&str>, mut nights: Vec<Night>) -> Vec<Night> {
     for night in &mut nights {
         if let Some(zone) = clock_of(study, unit, &night.participant, &night.label) {
-            night.zone = zone.to_owned();
+            night.zone = zone;
         }
     }
     nights
 }
 
-/// Returns the zone that a wearing declares for the clock of its unit.
-fn clock_of<'a>(study: &'a Study, unit: Option<&str>, participant: &str, label: &str) -> Option<&'a str> {
+/// Returns the zone that the clock of a unit followed on a declared night: as its wearing says, else as the unit does of a
+/// range of nights.
+fn clock_of(study: &Study, unit: Option<&str>, participant: &str, label: &str) -> Option<String> {
     let worn = study.config().wearings.iter().find(|w| {
         Some(w.unit.get_ref().as_str()) == unit && w.participant.get_ref() == participant && w.night.get_ref() == label
     });
-    worn?.zone.as_ref().map(|z| z.get_ref().as_str())
+    let worn = worn.and_then(|w| w.zone.as_ref()).map(|z| z.get_ref().clone());
+    let night = study.nights().iter().find(|n| n.participant == participant && n.label == label)?;
+    worn.or_else(|| offset_of(study, unit).filter(|o| o.covers(night)).map(|o| o.zone))
+}
+
+fn offset_of(study: &Study, unit: Option<&str>) -> Option<UnitOffset> {
+    study.config().unit(unit?)?.offset().ok().flatten()
+}
+
+/// Returns why the clock of a unit is read at an offset of its own, where that is so on one of these nights.
+pub(super) fn reason_of_clock(
+    study: &Study,
+    unit: Option<&str>,
+    participant: &str,
+    taken: &[NightTaken],
+) -> Option<String> {
+    let offset = offset_of(study, unit)?;
+    let is_taken = |n: &&Night| n.participant == participant && taken.iter().any(|t| t.of_unit && t.label == n.label);
+    let covered = study.nights().iter().filter(is_taken).any(|n| offset.covers(n));
+    covered.then(|| format!("{} from {} to {}: {}", offset.zone, offset.from, offset.to, offset.reason))
+}
+
+/// Refuses nights that nobody has declared and on which the unit's clock had an offset of its own: their times were read
+/// by the study's zone.
+///
+/// # Errors
+/// There is one; the message holds the lines that declare it.
+pub(super) fn refuse_undeclared(study: &Study, unit: Option<&str>, new_nights: &[Night]) -> anyhow::Result<()> {
+    let Some(offset) = offset_of(study, unit) else { return Ok(()) };
+    let covered: Vec<&Night> = new_nights.iter().filter(|n| offset.covers(n)).collect();
+    if let Some(first) = covered.first() {
+        let labels: Vec<&str> = covered.iter().map(|n| n.label.as_str()).collect();
+        bail!(
+            "the clock of {} had {} on {}, so declare such nights in study.toml first, with the zone that the participant's clocks followed:\n\n[[night]]\nparticipant = {}\nlabel = {}",
+            unit.unwrap_or_default(),
+            offset.zone,
+            and(&labels),
+            toml_text(&first.participant),
+            toml_text(&first.label)
+        );
+    }
+    Ok(())
 }
 
 /// Returns a night as an import of a unit takes it.

@@ -6,7 +6,7 @@ use super::beside::{self, Found};
 use super::blanking::Incoming;
 use super::definition::{Why, choose_definition};
 use super::limits::{changed, limits_for};
-use super::nights::{by_its_clock, declare_parts, night_taken, nights_for};
+use super::nights::{by_its_clock, declare_parts, night_taken, nights_for, reason_of_clock, refuse_undeclared};
 use super::participant::choose_participant;
 use super::recordings::{evening, parts_taken, recordings};
 use super::source::choose_source;
@@ -171,6 +171,7 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         beside: beside.iter().map(|f| f.kept.clone()).collect(),
         limits: changed(&limits),
         blanked: incoming.blanked.clone(),
+        clock_reason: None,
         nights: Vec::new(),
     };
     let bindings = bindings_of(&act, by_its_clock(study, act.unit.as_deref(), nights))?;
@@ -179,6 +180,10 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let mut new_nights: Vec<Night> = bindings.nights.iter().filter(|n| !known.contains(&n.label)).cloned().collect();
     if asked.takes_new_nights() {
         new_nights.extend(declare_parts(&mut outcome, &act.participant, &bindings.nights));
+    }
+    // A zone that was typed outranks what is declared of the unit.
+    if asked.zone.is_none() {
+        refuse_undeclared(study, act.unit.as_deref(), &new_nights)?;
     }
     let mut reading = Reading {
         act,
@@ -194,6 +199,10 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         around: Vec::new(),
     };
     reading.split_taken(study, &bindings.nights)?;
+    let act = &reading.act;
+    if act.zone.is_none() {
+        reading.act.clock_reason = reason_of_clock(study, act.unit.as_deref(), &act.participant, &act.nights);
+    }
     Ok(reading)
 }
 

@@ -111,6 +111,7 @@ pub(crate) fn import(
         lights_on: None,
         beside: Vec::new(),
         blanked: None,
+        clock_reason: None,
         limits: BTreeMap::new(),
         nights: vec![taken.clone()],
     };
