@@ -140,7 +140,9 @@ fn the_report_says_which_of_several_exports_counts_and_what_differs() {
     bench.write("again.jsonl", lines.join("\n"));
     study(&["import", "again.jsonl", "--unit", "patch-z-1"]).ends(0);
     let html = report();
-    for words in ["patch-z-1#2<small>P01/2026-04-04", "counts<small>because it came first", "against it: Wake "] {
+    for words in
+        ["patch-z-1#2<small>P01/2026-04-04", "counts<small>because it came first", "against the one that counts: Wake "]
+    {
         assert!(html.contains(words), "the report says `{words}`");
     }
     study(&["prefer", "P01/2026-04-04/patch-z-1#2", "--reason", "protocol, section 2"]).ends(0);

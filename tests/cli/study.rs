@@ -29,6 +29,31 @@ fn a_new_study_needs_a_zone_that_exists_and_an_empty_place() {
 }
 
 #[test]
+fn a_fact_of_a_device_that_cannot_be_is_pointed_at_with_its_line_and_value() {
+    let bench = Bench::new();
+    bench.line("new my --zone Europe/Berlin").ends(0);
+    let text = std::fs::read_to_string(bench.path("my/study.toml")).unwrap();
+    let said = |fact: &str| {
+        bench.write("my/study.toml", format!("{text}\n[[device]]\nname = \"ring-a\"\n{fact}\n"));
+        bench.line("--study my nights").ends(2).stderr
+    };
+    let line = format!("line {}", text.lines().count() + 4);
+    for (fact, told) in [
+        ("obtained = \"found\"", "unknown variant `found`, expected one of `bought`, `lent`, `given`"),
+        ("minutes = -1.5", "`minutes` is -1.5; it is the minutes spent per night, 0 to 1440"),
+        ("steps = 1000", "`steps` is 1000; it is the steps taken for one night, 0 to 999"),
+        ("lost = \"\"", "`lost` must say something in one line"),
+        ("route = 4", "expected a string"),
+    ] {
+        let said = said(fact);
+        let unwrapped = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(unwrapped.contains(told) && unwrapped.contains(&line), "{said}");
+    }
+    bench.write("my/study.toml", format!("{text}\n[[device]]\nname = \"ring-a\"\nobtained = \"lent\"\nminutes = 3\n"));
+    bench.line("--study my nights").ends(0);
+}
+
+#[test]
 fn a_typo_in_study_toml_is_pointed_at() {
     let bench = Bench::new();
     bench.line("new my --zone Europe/Berlin").ends(0);

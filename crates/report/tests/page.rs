@@ -365,13 +365,13 @@ fn of_several_exports_the_page_says_which_counts_and_what_the_others_say_else() 
     at(&html, "<td>counts<small>because it came first</small></td><td>Wake 31 min, Sleep 444 min</td>");
     at(&html, "<th scope=\"row\">mat-a-1#2<small>P01/2026-04-04</small></th>");
     at(&html, "<td>mat-a.csv<small>decision 3, 6 April 2026, 08:00 UTC</small></td>");
-    at(&html, "<td>stands beside it</td><td>against it: Wake \u{2212}8.5 min</td>");
+    at(&html, "<td>stands beside the one that counts</td><td>against the one that counts: Wake \u{2212}8.5 min</td>");
     let (reason, author, date) = ("protocol".into(), "me".into(), "2026-04-07T08:00:00Z".into());
     several.exports[0].chosen = None;
     several.exports[1].chosen = Some(Chosen::Decided { decision: 5, reason, author, date });
     let html = page(&several).unwrap();
     at(&html, "<td>counts<small>since decision 5: protocol</small><small>me, 7 April 2026, 08:00 UTC</small></td>");
-    at(&html, "against it: Wake +8.5 min");
+    at(&html, "against the one that counts: Wake +8.5 min");
     several.exports[0].minutes = several.exports[1].minutes.clone();
     at(&page(&several).unwrap(), "no stage differs in minutes");
     several.exports.clear();

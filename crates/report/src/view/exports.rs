@@ -8,7 +8,7 @@ use counterpane_model::Mark;
 /// Returns every export of the nights that have several as a table.
 pub(crate) fn exports(lines: &[ExportLine]) -> Table {
     let note = "A device may give a night again and tell it otherwise. One export counts in every number; the others stand \
-                beside it, and what they say else is shown here.";
+                beside it, and here is what they say otherwise.";
     let columns = ["Recording", "File", "Which counts", "Minutes"];
     let mut table = Table::new("exports-t".into(), "Several exports of one night", note, &columns).stacked();
     for of_one in lines.chunk_by(|a, b| (&a.night, &a.source) == (&b.night, &b.source)) {
@@ -28,7 +28,7 @@ pub(crate) fn exports(lines: &[ExportLine]) -> Table {
 
 fn chosen(chosen: Option<&Chosen>) -> Cell {
     match chosen {
-        None => Cell::words("stands beside it"),
+        None => Cell::words("stands beside the one that counts"),
         Some(Chosen::First) => Cell::words_under("counts", "because it came first"),
         Some(Chosen::Decided { decision, reason, author, date }) => {
             let why = format!("since decision {decision}: {reason}");
@@ -45,7 +45,11 @@ fn difference(counting: &ExportLine, other: &ExportLine) -> String {
     marks.dedup();
     let differs = |mark: &Mark| of(counting, *mark) != of(other, *mark);
     let said = joined(marks.into_iter().filter(differs).map(|m| (m, words::signed(of(other, m) - of(counting, m)))));
-    if said.is_empty() { "no stage differs in minutes".to_owned() } else { format!("against it: {said}") }
+    if said.is_empty() {
+        "no stage differs in minutes".to_owned()
+    } else {
+        format!("against the one that counts: {said}")
+    }
 }
 
 fn joined(minutes: impl Iterator<Item = (Mark, String)>) -> String {
