@@ -1,10 +1,10 @@
 //! Every statistic of this crate with its facts.
 
 use crate::{
-    accuracy, balanced_accuracy, bias_index, bowker, clock_offset, cohen_kappa, exact_interval, f1, fleiss_kappa,
-    gwet_ac1, gwet_ac1_se, kappa_null_se, kappa_se, krippendorff_alpha, macro_f1, mcc, mcnemar, npv, pabak,
-    percent_deviation, ppv, prevalence_index, scott_pi, sensitivity, specificity, weighted_f1, weighted_kappa,
-    wilson_interval, worst_sensitivity,
+    accuracy, atanh_interval, balanced_accuracy, bias_index, bowker, clock_offset, cohen_kappa, exact_interval, f1,
+    fleiss_kappa, gwet_ac1, gwet_ac1_se, kappa_null_se, kappa_se, krippendorff_alpha, logit_interval, macro_f1, mcc,
+    mcnemar, newcombe_paired, npv, pabak, percent_deviation, ppv, prevalence_index, scott_pi, sensitivity, specificity,
+    t_interval, weighted_f1, weighted_kappa, wilson_interval, worst_sensitivity,
 };
 
 /// What a reader must know of a statistic.
@@ -31,6 +31,7 @@ pub struct Statistic {
 /// Every statistic, in the order of the keys.
 pub const STATISTICS: &[&Statistic] = &[
     &accuracy::STATISTIC,
+    &atanh_interval::STATISTIC,
     &balanced_accuracy::STATISTIC,
     &bias_index::STATISTIC,
     &bowker::STATISTIC,
@@ -44,9 +45,11 @@ pub const STATISTICS: &[&Statistic] = &[
     &kappa_null_se::STATISTIC,
     &kappa_se::STATISTIC,
     &krippendorff_alpha::STATISTIC,
+    &logit_interval::STATISTIC,
     &macro_f1::STATISTIC,
     &mcc::STATISTIC,
     &mcnemar::STATISTIC,
+    &newcombe_paired::STATISTIC,
     &npv::STATISTIC,
     &pabak::STATISTIC,
     &percent_deviation::STATISTIC,
@@ -55,6 +58,7 @@ pub const STATISTICS: &[&Statistic] = &[
     &scott_pi::STATISTIC,
     &sensitivity::STATISTIC,
     &specificity::STATISTIC,
+    &t_interval::STATISTIC,
     &weighted_f1::STATISTIC,
     &weighted_kappa::STATISTIC,
     &wilson_interval::STATISTIC,
@@ -66,8 +70,19 @@ mod tests {
     use super::*;
 
     /// Files of the folder that hold no statistic.
-    const OTHERS: [&str; 10] =
-        ["agree", "lib", "list", "outcomes", "page", "ratings", "special", "table", "testing", "undefined"];
+    const OTHERS: [&str; 11] = [
+        "agree",
+        "lib",
+        "list",
+        "outcomes",
+        "page",
+        "quantiles",
+        "ratings",
+        "special",
+        "table",
+        "testing",
+        "undefined",
+    ];
 
     #[test]
     fn every_file_with_a_statistic_is_listed() {

@@ -66,7 +66,7 @@ pub(crate) fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
 }
 
 /// Returns the regularised incomplete beta function, by its continued fraction (Lentz's method).
-fn beta_below(x: f64, a: f64, b: f64) -> f64 {
+pub(crate) fn beta_below(x: f64, a: f64, b: f64) -> f64 {
     if x <= 0.0 || x >= 1.0 {
         return f64::from(u8::from(x >= 1.0));
     }

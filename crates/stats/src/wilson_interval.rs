@@ -32,16 +32,34 @@ pub fn wilson_interval(hits: u64, n: u64) -> Result<(f64, f64), Undefined> {
     if n == 0 {
         return Err(Undefined::NoPairs);
     }
-    let hits = hits.min(n);
-    let (p, n_trials) = (hits as f64 / n as f64, n as f64);
+    Ok(limits(hits.min(n) as f64 / n as f64, n as f64))
+}
+
+/// Returns Wilson's 95 % interval of a share seen in `n` trials that need not be a whole number, such as the
+/// effective number of epochs.
+///
+/// ```
+/// # use counterpane_stats::wilson_interval_of_share;
+/// // Nothing in what counts as 10 trials: the upper limit is 3.8415 / 13.8415 = 0.2775, as for 0 of 10.
+/// let (low, high) = wilson_interval_of_share(0.0, 10.0).unwrap_or((f64::NAN, f64::NAN));
+/// assert!(low == 0.0 && (high - 0.2775).abs() < 5e-5);
+/// ```
+///
+/// # Errors
+/// [`Undefined::NoPairs`] when `n` is not above 0.
+pub fn wilson_interval_of_share(share: f64, n: f64) -> Result<(f64, f64), Undefined> {
+    if n > 0.0 { Ok(limits(share.clamp(0.0, 1.0), n)) } else { Err(Undefined::NoPairs) }
+}
+
+fn limits(p: f64, n: f64) -> (f64, f64) {
     let square = Z95 * Z95;
-    let scale = 1.0 + square / n_trials;
-    let centre = (p + square / (2.0 * n_trials)) / scale;
-    let half = Z95 / scale * (p * (1.0 - p) / n_trials + square / (4.0 * n_trials * n_trials)).sqrt();
+    let scale = 1.0 + square / n;
+    let centre = (p + square / (2.0 * n)) / scale;
+    let half = Z95 / scale * (p * (1.0 - p) / n + square / (4.0 * n * n)).sqrt();
     // The limits of nothing and of everything are 0 and 1, not numbers beside them.
-    let low = if hits == 0 { 0.0 } else { centre - half };
-    let high = if hits == n { 1.0 } else { centre + half };
-    Ok((low, high))
+    let low = if p == 0.0 { 0.0 } else { centre - half };
+    let high = if p == 1.0 { 1.0 } else { centre + half };
+    (low, high)
 }
 
 #[cfg(test)]
