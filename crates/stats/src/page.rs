@@ -9,12 +9,16 @@ const HEAD: &str = "\
 
 Every statistic of agreement that the program defines and tests, with its definition, its source and the cases in which it has no
 value. The measures of a whole night, such as total sleep time, are in [measures.md](measures.md). `counterpane agree` and
-`counterpane compare` print those of two sides; those of several raters and the intervals wait for commands that need them.
+`counterpane compare` print those of two sides. Those of several raters, of differences over nights and of uncertainty are tested
+here and wait for commands that need them. Values printed in the literature stand beside ours in [checks.md](checks.md).
 
 **The table.** Two sides say one of K classes for each epoch. `n_ij` is the number of epochs to which the reference gives class
 i and the device class j: **the reference is in the rows, the device in the columns**. `r_i` is the sum of row i, `c_j` the
 sum of column j, `n` the sum of all, and `p` a count divided by n. An epoch enters only if both sides scored it. The classes
 are those of the scheme, used or not.
+
+**Differences.** `d` is always device minus reference, one for each night, `s` the standard deviation of d with divisor n - 1. Where a
+statistic takes participants, each has one value: nights of one person are not independent.
 
 **One class against the others.** `TP = n_ii`, `FN = r_i - TP`, `FP = c_i - TP`, `TN = n - TP - FN - FP`.
 

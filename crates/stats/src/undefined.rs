@@ -32,11 +32,15 @@ pub enum Undefined {
     NotTwoClasses,
     /// The statistic needs the same number of raters for every unit.
     UnequalRaters,
+    /// A value that must be above zero is not.
+    NotPositive,
+    /// The place asked for lies outside the values that were seen.
+    OutsideRange,
 }
 
 impl Undefined {
     /// Every reason.
-    pub const ALL: [Undefined; 12] = [
+    pub const ALL: [Undefined; 14] = [
         Undefined::NoPairs,
         Undefined::RefClassAbsent,
         Undefined::DevClassAbsent,
@@ -49,6 +53,8 @@ impl Undefined {
         Undefined::StageAbsent,
         Undefined::NotTwoClasses,
         Undefined::UnequalRaters,
+        Undefined::NotPositive,
+        Undefined::OutsideRange,
     ];
 
     /// Returns the word that JSON uses, such as `no_pairs`.
@@ -67,6 +73,8 @@ impl Undefined {
             Undefined::StageAbsent => "stage_absent",
             Undefined::NotTwoClasses => "not_two_classes",
             Undefined::UnequalRaters => "unequal_raters",
+            Undefined::NotPositive => "not_positive",
+            Undefined::OutsideRange => "outside_range",
         }
     }
 
@@ -86,6 +94,8 @@ impl Undefined {
             Undefined::StageAbsent => "the stage does not occur in the window",
             Undefined::NotTwoClasses => "the statistic is for two classes only",
             Undefined::UnequalRaters => "not every unit was rated by the same number of raters",
+            Undefined::NotPositive => "a value that must be above zero is not",
+            Undefined::OutsideRange => "the place asked for lies outside the values that were seen",
         }
     }
 }

@@ -106,6 +106,8 @@ impl Voices {
             Undefined::NotTwoClasses => "it is defined for two classes only".into(),
             Undefined::UnequalRaters => "the epochs were not all scored by the same number of scorers".into(),
             Undefined::NoSleep => "there is no sleep in the window".into(),
+            Undefined::NotPositive => "a value that must be above zero is not".into(),
+            Undefined::OutsideRange => "it lies outside the values that were seen".into(),
         }
     }
 

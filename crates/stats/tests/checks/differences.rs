@@ -1,0 +1,56 @@
+//! Printed values of differences of two methods.
+
+use crate::{Check, Source};
+use counterpane_stats::{bias, ccc, differences, icc};
+
+/// Large meter and mini meter, first readings of 17 people.
+const PEAK_FLOW: [[f64; 2]; 17] = [
+    [494.0, 512.0],
+    [395.0, 430.0],
+    [516.0, 520.0],
+    [434.0, 428.0],
+    [476.0, 500.0],
+    [557.0, 600.0],
+    [413.0, 364.0],
+    [442.0, 380.0],
+    [650.0, 658.0],
+    [433.0, 445.0],
+    [417.0, 432.0],
+    [656.0, 626.0],
+    [267.0, 260.0],
+    [478.0, 477.0],
+    [178.0, 259.0],
+    [423.0, 350.0],
+    [427.0, 451.0],
+];
+
+pub(crate) fn checks(rows: &mut Vec<Check>) {
+    let of = bias(&differences(&PEAK_FLOW.map(|[large, mini]| [mini, large]))).unwrap();
+    let (sd, interval) = (of.sd.unwrap(), of.interval.unwrap());
+    Source::of(rows, "peak flow, 17 people", "Bland and Altman 1986, Lancet 327, 307-310")
+        .row("bias", "-2.1", of.mean)
+        .row("standard deviation of the differences", "38.8", sd)
+        .row("standard error of the bias", "9.4", sd / 17_f64.sqrt())
+        .row("bias, lower limit", "-22.0", interval.0)
+        .row("bias, upper limit", "17.8", interval.1)
+        .row("standard error of a limit, form of 1986", "16.3", sd * (3_f64 / 17.0).sqrt());
+    let of = ccc(&PEAK_FLOW).unwrap();
+    Source::of(rows, "peak flow, 17 people", "Lin 1989, Biometrics 45, 255-268; digits from memory")
+        .row("Lin's concordance", "0.943", of.value)
+        .row("its standard error", "0.029", of.se.unwrap());
+    let judges = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]];
+    let of = icc(&judges.map(|row| row.map(f64::from))).unwrap();
+    let (absolute, consistency) = (of.absolute.unwrap(), of.consistency.unwrap());
+    Source::of(rows, "6 targets, 4 judges", "Shrout and Fleiss 1979, Psychological Bulletin 86, 420-428")
+        .row("mean square of targets", "11.24", of.participants)
+        .row("mean square of judges", "32.49", of.sides)
+        .row("mean square of the rest", "1.02", of.rest)
+        .row("ICC(2,1)", "0.29", absolute.value)
+        .row("ICC(3,1)", "0.71", consistency.value);
+    let (absolute, consistency) = (absolute.interval.unwrap(), consistency.interval.unwrap());
+    Source::of(rows, "6 targets, 4 judges", "common software on the data of Shrout and Fleiss 1979 (from memory)")
+        .row("ICC(2,1), lower limit", "0.019", absolute.0)
+        .row("ICC(2,1), upper limit", "0.761", absolute.1)
+        .row("ICC(3,1), lower limit", "0.342", consistency.0)
+        .row("ICC(3,1), upper limit", "0.946", consistency.1);
+}
