@@ -2,7 +2,7 @@
 """Traces pictures of eight invented styles on the page of `sheet trace`, as a reader would, in headless chromium.
 
     counterpane sheet trace -o trace.html
-    python3 tests/browser/check_trace.py trace.html DIR [--autumn PAGE] [--screenshots DIR]
+    python3 tests/browser/check_trace.py trace.html DIR [--autumn PAGE] [--second PAGE] [--screenshots DIR]
 
 The sheets are downloaded into DIR, and `figures.json` beside them says for each style how many epochs are right
 and how many clicks and keys it took. One line for each check. Exit 0: all hold; 1: one does not; 2: could not run.
@@ -130,7 +130,7 @@ def by_keys(checks, browser, folder, figures):
     traced(checks, browser, hand, folder / "sheets", "dark, keys alone", figures)
 
 
-def run(browser, page, autumn, folder, shots):
+def run(browser, page, others, folder, shots):
     checks, figures = Checks(), []
     open_page(browser, page)
     for name in STYLES:
@@ -138,7 +138,7 @@ def run(browser, page, autumn, folder, shots):
     by_clicks(checks, browser, folder, figures)
     by_keys(checks, browser, folder, figures)
     quiet(checks, browser, page, "every style")
-    page_answers(checks, browser, page, autumn, folder, shots)
+    page_answers(checks, browser, page, others, folder, shots)
     (folder / "figures.json").write_text(json.dumps(figures, indent=1))
     return checks.failed
 
@@ -162,6 +162,7 @@ def main():
     options.add_argument("page", help="what `counterpane sheet trace` wrote")
     options.add_argument("folder", help="where pictures, sheets and figures.json go")
     options.add_argument("--autumn", metavar="PAGE", help="the same, written for a night on which clocks in Berlin went back")
+    options.add_argument("--second", metavar="PAGE", help="the same, written with --pass 2")
     options.add_argument("--harder", metavar="N", type=int, help="trace N other nights with very short stretches instead")
     options.add_argument("--screenshots", metavar="DIR", help="also save pictures of the page there")
     options.add_argument("--browser", default="chromium", help="the program to start")
@@ -176,7 +177,7 @@ def main():
         shots.mkdir(parents=True, exist_ok=True)
     browser = Browser(given.browser)
     try:
-        failed = harder(browser, given.page, folder, given.harder) if given.harder else run(browser, given.page, given.autumn, folder, shots)
+        failed = harder(browser, given.page, folder, given.harder) if given.harder else run(browser, given.page, (given.autumn, given.second), folder, shots)
     finally:
         browser.close()
     print("all checks hold" if not failed else f"{failed} failed")

@@ -14,9 +14,11 @@ SAID = "document.getElementById('said').innerText"
 LACKING = "document.getElementById('lacking').innerText"
 
 
-def page_answers(checks, browser, page, autumn, folder, shots):
+def page_answers(checks, browser, page, others, folder, shots):
+    """`others`: the same page for an autumn night, and for a second pass; each may be None."""
+    autumn, second = others
     undoing(checks, browser, folder)
-    keeping(checks, browser, page, folder)
+    keeping(checks, browser, page, second, folder)
     settling(checks, browser, folder)
     totals(checks, browser)
     gap(checks, browser, folder)
@@ -58,7 +60,7 @@ def undoing(checks, browser, folder):
     checks.check("undo goes back to the empty page", browser.value("document.getElementById('work').hidden"))
 
 
-def keeping(checks, browser, page, folder):
+def keeping(checks, browser, page, second, folder):
     """Closing the page loses nothing, and starting again leaves nothing."""
     hand, where = start(browser, folder, "coloured bars")
     for at, stage in night()[0][:5]:
@@ -72,6 +74,10 @@ def keeping(checks, browser, page, folder):
     checks.check("after a reload the changes are there", browser.value(N_CHANGES) == 5, browser.value(N_CHANGES))
     checks.check("and the picture", browser.value("document.getElementById('shot').naturalWidth") == where.given["width"])
     checks.check("and what was typed", typed.endswith("B") and browser.value(READER) == typed, browser.value(READER))
+    if second:
+        open_page(browser, second)
+        checks.check("a second pass sees nothing of the first", browser.value("document.getElementById('work').hidden"))
+        open_page(browser, page)
     fresh(browser)
     time.sleep(0.4)
     open_page(browser, page)
@@ -95,6 +101,11 @@ def settling(checks, browser, folder):
     hand.press("ArrowRight", 1)
     after = browser.value("document.querySelector('#list tr.in-hand .at').innerText")
     checks.check("Alt and an arrow move it by one pixel", before < after, [before, after])
+    browser.value("document.querySelector('#list [data-at$=k]').focus()")
+    hand.press("Enter")
+    on = browser.value("document.activeElement.innerText")
+    checks.check("a Keep of the list hands the focus on to the next", on == "Keep", on)
+    browser.value("document.getElementById('view').focus()")
     keep_all(browser, hand)
     checks.check("then nothing is to do", browser.value(LACKING) == "", browser.value(LACKING))
 

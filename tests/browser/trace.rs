@@ -29,8 +29,10 @@ fn pictures_of_eight_styles_become_sheets_that_are_imported() {
     bench.line("--study s rebuild").ends(0);
     bench.line("--study s sheet trace --unit ring-x-1 --night 2026-04-04 -o trace.html").ends(0);
     bench.line("--study s sheet trace --unit ring-x-1 --night 2026-10-24 -o autumn.html").ends(0);
-    let [page, out, autumn] = ["trace.html", "out", "autumn.html"].map(|name| bench.path(name));
-    let words = [page.as_os_str(), out.as_os_str(), "--autumn".as_ref(), autumn.as_os_str()];
+    bench.line("--study s sheet trace --unit ring-x-1 --night 2026-04-04 --pass 2 -o second.html").ends(0);
+    let [page, out, autumn, second] = ["trace.html", "out", "autumn.html", "second.html"].map(|name| bench.path(name));
+    let options = ["--autumn".as_ref(), autumn.as_os_str(), "--second".as_ref(), second.as_os_str()];
+    let words = [&[page.as_os_str(), out.as_os_str()], &options[..]].concat();
     if script("check_trace.py", &words).is_none() {
         return;
     }

@@ -40,6 +40,12 @@ function drawList(all) {
   if (hand && (hand.offsetTop < box.scrollTop || hand.offsetTop > box.scrollTop + box.clientHeight - 60)) { box.scrollTop = hand.offsetTop - 80; }
 }
 
+/* What was kept or dropped has no button any more: the focus goes on to where the hand is. */
+function focusHand() {
+  const row = byId('list').querySelector('.in-hand');
+  (row && (row.querySelector('[data-at$=k]') || row.querySelector('.at')) || byId('view')).focus();
+}
+
 function listRow(row, all) {
   const tr = document.createElement('tr');
   tr.className = (row.id === ui.hand ? 'in-hand ' : '') + (row.sure ? '' : 'proposed');
@@ -56,7 +62,12 @@ function listRow(row, all) {
   select.addEventListener('change', function () { editChange(row.id, function (c) { c.stage = select.value; c.sure = true; }); });
   const stage = cell(tr, 'td', swatch(row.stage));
   stage.append(select);
-  cell(tr, 'td', row.sure ? 'kept' : button('Keep', function () { keep(row.id); }, 'Keep ' + nameOf(row.stage) + ' from ' + time));
-  cell(tr, 'td', button('\u00d7', function () { dropChange(row.id); }, 'Drop ' + nameOf(row.stage) + ' from ' + time));
+  const also = nameOf(row.stage) + ' from ' + time;
+  const keeps = button('Keep', function () { keep(row.id); focusHand(); }, 'Keep ' + also);
+  const drops = button('\u00d7', function () { ui.hand = row.id; dropChange(row.id); focusHand(); }, 'Drop ' + also);
+  keeps.dataset.at = row.id + 'k';
+  drops.dataset.at = row.id + 'x';
+  cell(tr, 'td', row.sure ? 'kept' : keeps);
+  cell(tr, 'td', drops);
   return tr;
 }

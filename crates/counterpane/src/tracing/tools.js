@@ -90,6 +90,9 @@ function listenToTools() {
   FIELDS.forEach(function (name) {
     byId(name).addEventListener('change', function () { const value = this.value.trim(); commit(function (s) { s.sheet[name] = value; }); });
   });
+  byId('pass').addEventListener('change', function () {
+    if (this.value !== known.pass) { tellKept('A second reading is blind on a page of its own: counterpane sheet trace --pass ' + this.value); }
+  });
   document.querySelectorAll('input[name=mode]').forEach(function (i) { i.addEventListener('change', function () { setMode(i.value); }); });
   const time = byId('time');
   /* What Enter took is not taken again when the field loses the focus. */
