@@ -187,7 +187,7 @@ fn print(
 ) -> anyhow::Result<()> {
     let lights = lights_of(night, stored);
     let light = |t: Option<Instant>| t.map_or_else(|| "not known".to_owned(), |t| zone.clock_of(t));
-    out.line(format_args!(
+    out.paragraph(format_args!(
         "{}/{}  {}, {}",
         clean(&night.participant),
         clean(&night.label),
