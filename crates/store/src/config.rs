@@ -597,11 +597,11 @@ mod tests {
         check(
             &format!("{device}steps = -1\n"),
             expect![[r#"
-            study.toml: TOML parse error at line 8, column 9
-              |
-            8 | steps = -1
-              |         ^^
-            invalid value: integer `-1`, expected u32"#]],
+                study.toml: TOML error at line 8, column 9
+                  |
+                8 | steps = -1
+                  |         ^^
+                `steps` is -1; it is the steps taken for one night, 0 to 999"#]],
         );
         check(
             &format!("{device}obtained = \"found\"\n"),
