@@ -37,6 +37,8 @@ mod recognise;
 mod schemas;
 /// Several scorers of one night: one of them, their majority, and each beside the other.
 mod scorers;
+/// `sheet new`: blank sheets, and filled ones on their way in.
+mod sheets;
 /// `new`, `study.toml` and where a study is looked for.
 mod study;
 /// `sheet trace`: what the page knows, and where it may be written.

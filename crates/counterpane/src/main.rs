@@ -20,6 +20,7 @@ mod output;
 mod owed;
 mod preview;
 mod recognising;
+mod sheets;
 mod tracing;
 mod trial;
 mod wording;

@@ -10,6 +10,7 @@ mod nights;
 mod participant;
 mod reading;
 mod recordings;
+mod sheet;
 mod source;
 mod usual;
 

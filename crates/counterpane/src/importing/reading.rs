@@ -9,6 +9,7 @@ use super::limits::{changed, limits_for};
 use super::nights::{by_its_clock, declare_parts, night_taken, nights_for, reason_of_clock, refuse_undeclared};
 use super::participant::choose_participant;
 use super::recordings::{evening, parts_taken, recordings};
+use super::sheet;
 use super::source::choose_source;
 use super::usual;
 use crate::opening::checker;
@@ -141,12 +142,14 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let limits = limits_for(study, &asked.limit)?;
     let asked = usual::with_source(study, path, asked)?;
     let (definition, why) = choose_definition(study, path, incoming.again()?, &asked, limits)?;
+    let asked = sheet::with_head(path, &definition, asked)?;
     let source = choose_source(study, &definition, &asked)?;
     let asked = usual::with_bindings(study, &source, asked);
     let participant = choose_participant(study, &source, &asked)?;
     let nights = nights_for(study, &participant, &asked)?;
     let known: Vec<String> =
         study.nights().iter().filter(|n| n.participant == participant).map(|n| n.label.clone()).collect();
+    sheet::check_zone(path, &definition, &asked, &nights)?;
     let beside = beside::find(path, &definition, limits)?;
     let original = incoming.hash().with_context(|| path.display().to_string())?;
     let (unit, scorer) = match &source {

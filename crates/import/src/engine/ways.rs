@@ -39,6 +39,7 @@ pub(super) fn read(text: &str, way: &TimeRead, trust: bool, comma: bool) -> Opti
         TimeRead::OffsetIn(back) => number(text, comma).map(|n| Reading::Count(n, *back)),
         #[expect(clippy::cast_precision_loss, reason = "a unit is at most an hour")]
         TimeRead::Offset(unit) => Some(Reading::Elapsed(number(text, comma)? * (*unit as f64) / 1000.0)),
+        TimeRead::Scored(end) => scored(text, *end).map(Reading::Elapsed),
         TimeRead::Pattern { text: pattern, date, offset } => by_pattern(text, pattern, *date, *offset && trust),
     }
 }
@@ -136,6 +137,19 @@ fn typed(text: &str) -> Option<Time> {
     }
 }
 
+/// Seconds of an epoch of scoring (AASM manual; common practice since Rechtschaffen and Kales 1968).
+const EPOCH_SECONDS: f64 = 30.0;
+
+/// Returns the seconds from the beginning of epoch 1 to where the epochs `44` or `1-43` begin, or end.
+fn scored(text: &str, end: bool) -> Option<f64> {
+    let number = |t: &str| t.trim().parse::<u32>().ok().filter(|n| (1..=100_000).contains(n));
+    let (first, last) = match text.split_once(['-', '\u{2013}']) {
+        Some((first, last)) => (number(first)?, number(last)?),
+        None => (number(text)?, number(text)?),
+    };
+    (first <= last).then(|| EPOCH_SECONDS * if end { f64::from(last) } else { f64::from(first) - 1.0 })
+}
+
 /// Returns a time of a clock of twelve hours as its face: twelve is where the hand stands at zero.
 fn face_of(time: Time) -> Time {
     if time.hour() == 12 { time.with().hour(0).build().unwrap_or(time) } else { time }
@@ -228,6 +242,16 @@ mod tests {
         assert_eq!(check("10:31 PM", "%I:%M %p", true), "22:31:00");
         assert_eq!(check("22:31", "clock", true), "22:31:00");
         assert_eq!(check("4.4.26", "%d.%m.%Y %H:%M", true), "-");
+    }
+
+    #[test]
+    fn epochs_are_counted_from_the_first() {
+        assert_eq!([check("1-43", "epochs begin", true), check("1-43", "epochs end", true)], ["+0", "+1290"]);
+        assert_eq!([check(" 44 ", "epochs begin", true), check("44", "epochs end", true)], ["+1290", "+1320"]);
+        assert_eq!(check("45 \u{2013} 46", "epochs end", true), "+1380");
+        for text in ["", "0-3", "5-4", "1 to 3", "1-2-3", "-4", "1.5"] {
+            assert_eq!(check(text, "epochs begin", true), "-", "{text}");
+        }
     }
 
     #[test]

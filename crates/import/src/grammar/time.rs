@@ -54,6 +54,9 @@ pub(crate) enum TimeRead {
     Offset(i64),
     /// A number counted from the anchor in a unit that the source names; true when it is counted back.
     OffsetIn(bool),
+    /// Scored epochs of 30 s, `44` or `1-43`, counted from the anchor: false is when the first begins, true when the
+    /// last ends.
+    Scored(bool),
     /// A `strptime` pattern.
     Pattern {
         /// The pattern.
@@ -82,7 +85,7 @@ pub(crate) enum Clock {
 
 impl TimeRead {
     /// The ways that have a name; everything with a `%` is a pattern.
-    pub(crate) const NAMED: [(&'static str, TimeRead); 22] = [
+    pub(crate) const NAMED: [(&'static str, TimeRead); 24] = [
         ("rfc3339", TimeRead::Rfc3339),
         ("epoch s", TimeRead::Epoch(1_000_000)),
         ("epoch ms", TimeRead::Epoch(1000)),
@@ -105,11 +108,13 @@ impl TimeRead {
         ("before min", TimeRead::Offset(-60_000)),
         ("before h", TimeRead::Offset(-3_600_000)),
         ("before", TimeRead::OffsetIn(true)),
+        ("epochs begin", TimeRead::Scored(false)),
+        ("epochs end", TimeRead::Scored(true)),
     ];
 
     /// Says whether a number is counted from an anchor.
     pub(crate) fn counts(&self) -> bool {
-        matches!(self, TimeRead::Offset(_) | TimeRead::OffsetIn(_))
+        matches!(self, TimeRead::Offset(_) | TimeRead::OffsetIn(_) | TimeRead::Scored(_))
     }
 
     /// Says whether the text itself may carry an offset from UTC.
@@ -121,7 +126,7 @@ impl TimeRead {
     pub(crate) fn is_wall(&self, trusted: bool) -> bool {
         match self {
             TimeRead::Cell | TimeRead::Serial(_) | TimeRead::Clock(_) => true,
-            TimeRead::Epoch(_) | TimeRead::Offset(_) | TimeRead::OffsetIn(_) => false,
+            TimeRead::Epoch(_) | TimeRead::Offset(_) | TimeRead::OffsetIn(_) | TimeRead::Scored(_) => false,
             TimeRead::Rfc3339 | TimeRead::Pattern { .. } => !(trusted && self.has_offset()),
         }
     }
