@@ -1,6 +1,6 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
-use crate::Consensus;
+use crate::{Consensus, Scorers};
 use counterpane_model::{
     Cell, Claim, ClockSetting, Exclusion, Instant, NightKind, NightNote, Note, Scheme, ScoredBy, Source, Stage,
 };
@@ -295,4 +295,6 @@ pub struct Comparison {
     pub nights: Vec<NightComparison>,
     /// Device by device, by name.
     pub devices: Vec<DeviceSummary>,
+    /// The scorers of the nights against each other; `compare` leaves it empty, for it sees one of them a night.
+    pub scorers: Scorers,
 }

@@ -10,6 +10,7 @@ mod decided;
 mod device;
 mod measures;
 mod night;
+mod scorers;
 mod summary;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
@@ -18,6 +19,7 @@ pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJ
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
+pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
 pub use summary::DeviceJson;
 
 use crate::{Comparison, Figure, Protocol, Window};
@@ -39,6 +41,8 @@ pub struct ComparisonJson {
     pub nights: Vec<NightJson>,
     /// Device by device, by name.
     pub devices: Vec<DeviceJson>,
+    /// Scorers of the same nights against each other; null where no night has two.
+    pub scorers: Option<ScorersJson>,
     /// The same with what was left out on purpose; null where nothing was.
     pub with_excluded: Option<Vec<DeviceJson>>,
 }
@@ -61,6 +65,7 @@ impl From<&Comparison> for ComparisonJson {
             protocol: ProtocolJson::from(&comparison.protocol),
             nights: comparison.nights.iter().map(NightJson::from).collect(),
             devices: comparison.devices.iter().map(DeviceJson::from).collect(),
+            scorers: (!comparison.scorers.nights.is_empty()).then(|| ScorersJson::from(&comparison.scorers)),
             with_excluded: None,
         }
     }

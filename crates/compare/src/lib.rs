@@ -15,6 +15,7 @@ mod night;
 mod nothing;
 mod panel;
 pub mod scheme;
+mod scorers;
 mod summary;
 #[cfg(test)]
 mod testing;
@@ -29,6 +30,9 @@ pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::compare_night;
 pub use nothing::NothingToCompare;
+pub use scorers::{
+    PairSummary, ScorerGroup, ScorerPair, Scorers, ScorersNight, scorers, scorers_of_night, specific_agreement,
+};
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
 pub use counterpane_stats::{Figure, Undefined};

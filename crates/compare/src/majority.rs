@@ -202,7 +202,7 @@ fn count(said: &[Stage], word: Option<Stage>) -> (Option<Stage>, Vote) {
     }
 }
 
-fn named(seats: &[Seat], of: fn(Lights) -> Option<Instant>) -> LightsNamed {
+pub(crate) fn named(seats: &[Seat], of: fn(Lights) -> Option<Instant>) -> LightsNamed {
     let name = |s: &Seat| Some((s.recording.source.name().to_owned(), of(s.recording.lights())?));
     let named: Vec<(String, Instant)> = seats.iter().filter_map(name).collect();
     let times = || named.iter().map(|(_, at)| *at);

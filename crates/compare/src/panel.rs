@@ -2,9 +2,10 @@
 
 use crate::NothingToCompare;
 use crate::device_night::without;
+use crate::majority::named;
 use crate::night::same_night;
 use crate::window::LONGEST_DAYS;
-use counterpane_model::{Cell, ClockSetting, Decided, EPOCH_MS, Grid, Instant, Night, Recording, Scheme, grid};
+use counterpane_model::{Cell, ClockSetting, Decided, EPOCH_MS, Grid, Instant, Lights, Night, Recording, Scheme, grid};
 
 /// Scorers of a night, each laid on the epochs of the first.
 pub(crate) struct Panel {
@@ -54,6 +55,11 @@ impl Panel {
             recording,
         };
         Ok(Panel { grid, seats: recordings.into_iter().zip(bounds).map(seat).collect() })
+    }
+
+    /// Returns lights off and on as the scorers agree on them.
+    pub(crate) fn lights(&self) -> Lights {
+        Lights { off: named(&self.seats, |l| l.off).agreed, on: named(&self.seats, |l| l.on).agreed }
     }
 
     /// Returns the finest scheme that every scorer of the panel can express.

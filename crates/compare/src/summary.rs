@@ -1,7 +1,7 @@
 //! All nights together, device by device.
 
 use crate::agreement::{agreement, fold};
-use crate::{Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison, Protocol};
+use crate::{Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison, Protocol, Scorers};
 use counterpane_model::{Scheme, ScoredBy, Source};
 use counterpane_stats::{Figure, Table, Undefined};
 use std::collections::BTreeMap;
@@ -21,7 +21,7 @@ pub fn compare(mut nights: Vec<NightComparison>, protocol: Protocol) -> Comparis
     let devices = by_device(&nights);
     let devices =
         devices.into_iter().map(|((_, name), nights)| summary(name, nights.into_values().collect())).collect();
-    Comparison { protocol, devices, nights }
+    Comparison { protocol, devices, nights, scorers: Scorers::default() }
 }
 
 /// Returns the nights that a device is summed up over, each with what the device said, in the order of
@@ -83,14 +83,14 @@ fn summary(name: &str, nights: Vec<(&NightComparison, &DeviceNight)>) -> DeviceS
     }
 }
 
-fn in_scheme(nights: &[(String, Agreement)], scheme: Scheme) -> Vec<(String, Agreement)> {
+pub(crate) fn in_scheme(nights: &[(String, Agreement)], scheme: Scheme) -> Vec<(String, Agreement)> {
     let fold =
         |(participant, a): &(String, Agreement)| Some((participant.clone(), agreement(scheme, &fold(a, scheme)?)));
     nights.iter().filter_map(fold).collect()
 }
 
 /// Returns the epochs of all nights in one matrix; `None` when there is no night.
-fn pooled(nights: &[(String, Agreement)], scheme: Scheme) -> Option<Agreement> {
+pub(crate) fn pooled(nights: &[(String, Agreement)], scheme: Scheme) -> Option<Agreement> {
     let k = scheme.classes().len();
     let mut counts = vec![vec![0_u64; k]; k];
     for (into, from) in nights.iter().flat_map(|(_, a)| counts_of(a)).map(|(i, j, n)| ((i, j), n)) {
