@@ -157,3 +157,44 @@ fn clocks_stretches_and_rows_of_epochs_are_brought_together_before_the_vote() {
     decide(&[&["exclude", "2026-04-03"], &stretch[..]].concat());
     assert_eq!(night(&bench, "--scorer majority")["reference"], "W?123?22?W");
 }
+
+#[test]
+fn scorers_are_compared_with_each_other_without_a_choice() {
+    let bench = Bench::new();
+    scored(&bench, THREE);
+    let answer = bench.line("--study s compare --scorers --format json").ends(0).json();
+    let pairs = answer["scorers"]["pairs"].as_array().unwrap().clone();
+    let told = |p: &serde_json::Value| {
+        let name = |i: usize| p["scorers"][i]["scorer"].as_str().unwrap().to_owned();
+        let pooled = &p["pooled"];
+        (name(0) + &name(1), pooled["n"].as_u64().unwrap(), pooled["accuracy"].as_f64().unwrap())
+    };
+    // By hand: S1 and S2 differ in epochs 1, 5 and 8; S1 and S3 in 1 and 5, S2 and S3 in 1, 5 and 8, of the nine that S3 scored.
+    let by_hand = [("S1S2".into(), 10, 0.7), ("S1S3".into(), 9, 7.0 / 9.0), ("S2S3".into(), 9, 6.0 / 9.0)];
+    assert_eq!(pairs.iter().map(told).collect::<Vec<_>>(), by_hand);
+    // Both say wake in epochs 0 and 9; S1 says so in 0, 1, 9 and S2 in 0, 9: 2 * 2 / (3 + 2).
+    assert_eq!(pairs[0]["specific_agreement"]["W"], 0.8);
+    let group = &answer["scorers"]["groups"][0];
+    assert_eq!((group["fleiss_n"].as_u64(), group["alpha_n"].as_u64()), (Some(9), Some(10)));
+    // Six of the nine epochs are unanimous, two have no two alike, one has two of three: P = (6 + 1/3) / 9. Of 27 ratings 8
+    // are W, 4 N1, 8 N2, 4 N3, 3 R: Pe = (64 + 16 + 64 + 16 + 9) / 729.
+    let (p, pe) = ((6.0 + 1.0 / 3.0) / 9.0, 169.0 / 729.0);
+    assert!((group["fleiss_kappa"].as_f64().unwrap() - (p - pe) / (1.0 - pe)).abs() < 1e-12, "{group}");
+    let said = text(&bench, "--scorers");
+    assert!(said.contains("S1 and S2 people five 10 70.0 %"), "{said}");
+    assert!(said.contains("Cesari et al. 2021") && said.contains("one scorer against another"), "{said}");
+    // The same stands beside the devices, in the comparison and in the report.
+    assert!(text(&bench, "--scorer S1").contains("S1 and S2 people five 10 70.0 %"));
+    bench.line("--study s report --scorer S1 -o r.html").ends(0);
+    let html = std::fs::read_to_string(bench.path("r.html")).unwrap();
+    assert!(html.contains("Scorer against scorer over all nights") && html.contains("S1 and S2"));
+}
+
+#[test]
+fn without_two_scorers_there_is_nothing_to_compare_them_with() {
+    let bench = Bench::new();
+    scored(&bench, &THREE[..1]);
+    let said = bench.line("--study s compare --scorers").ends(2).stderr;
+    assert!(said.contains("no night asked for has two scorers"), "{said}");
+    assert!(bench.line("--study s compare --format json").ends(0).json()["scorers"].is_null());
+}

@@ -1,6 +1,7 @@
 //! What is compared with what: out of the store, past open errors, into a comparison.
 
 mod reference;
+mod scorers;
 
 use crate::commands::show;
 use crate::output::clean;
@@ -12,6 +13,7 @@ use counterpane_compare::{
 use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
 use reference::{Reference, Wanted, recordings};
+use scorers::against_each_other;
 
 /// What is compared with what.
 #[derive(Debug, Default, clap::Args)]
@@ -91,6 +93,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     }
     let wanted = Wanted::of(choice.scorer.as_deref(), study.config())?;
     let nights = chosen_nights(study, choice)?;
+    let (scorers, aside) = against_each_other(study, &nights, &protocol, choice.with_excluded)?;
     let mut asked = Vec::new();
     let mut findings = Vec::new();
     let mut bare = Vec::new();
@@ -137,7 +140,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     if nights.is_empty() {
         bail!("there is nothing to compare: {}", left_out.join("; "));
     }
-    left_out.extend(bare);
+    left_out.extend(bare.into_iter().chain(aside));
     let any_left_out = !exclusions.is_empty() && !choice.with_excluded;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
@@ -148,13 +151,25 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
         .collect();
     Ok(Asked::Made(Box::new(Compared {
-        comparison: compare(nights, protocol),
+        comparison: Comparison { scorers, ..compare(nights, protocol) },
         recordings,
         findings,
         exclusions,
         left_out,
         with_excluded,
     })))
+}
+
+/// Compares only the scorers of the nights with each other; no reference needs to be chosen.
+pub(crate) fn gather_scorers(study: &Study, choice: &Choice) -> anyhow::Result<(Comparison, Vec<String>)> {
+    let protocol = choice.protocol();
+    let nights = chosen_nights(study, choice)?;
+    let (scorers, aside) = against_each_other(study, &nights, &protocol, choice.with_excluded)?;
+    if scorers.nights.is_empty() {
+        let more = if aside.is_empty() { String::new() } else { format!(": {}", aside.join("; ")) };
+        bail!("no night asked for has two scorers that can be compared{more}");
+    }
+    Ok((Comparison { scorers, ..compare(Vec::new(), protocol) }, aside))
 }
 
 /// What a night is compared from.

@@ -9,7 +9,7 @@ use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
 use crate::view::table::Table;
-use crate::view::{claims, closing, exports, giving, pooled};
+use crate::view::{claims, closing, exports, giving, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -32,6 +32,8 @@ struct View {
     caution: &'static str,
     overview: Table,
     differences: Table,
+    scorers: Table,
+    scorers_said: Vec<String>,
     over_all: Option<Figure>,
     not_pooled: Vec<(String, String)>,
     findings_counted: String,
@@ -77,6 +79,8 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
             &comparison.devices.iter().map(|d| pooled::Pool::of(comparison, d)).collect::<Vec<_>>(),
         ),
         differences: pooled::differences(comparison),
+        scorers: scorers::pairs(&comparison.scorers),
+        scorers_said: scorers::sentences(&comparison.scorers),
         over_all: (!comparison.devices.is_empty()).then(|| {
             Figure::new("all-m", |id, size| {
                 sensitivity::sensitivity(&sensitivity::of_all(comparison, id), size, Theme::Page)

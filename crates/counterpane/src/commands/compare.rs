@@ -1,8 +1,10 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod scorers;
+
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
-use crate::comparing::{Asked, Choice, Compared, gather};
+use crate::comparing::{Asked, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
@@ -17,6 +19,9 @@ use counterpane_store::StoredFinding;
 pub(crate) struct Args {
     #[command(flatten)]
     pub(crate) choice: Choice,
+    /// Only the scorers of each night against each other; no reference is chosen, and no device compared
+    #[arg(long, conflicts_with_all = ["scorer", "devices"])]
+    scorers: bool,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -36,6 +41,14 @@ pub(crate) fn refuse(open: &[StoredFinding], out: &mut Out) -> anyhow::Result<En
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let study = opening::to_read(cli)?;
+    if args.scorers {
+        let (comparison, aside) = gather_scorers(&study, &args.choice)?;
+        match args.format {
+            Shape::Json => out.json(&ComparisonJson::from(&comparison))?,
+            Shape::Text => scorers::print(&comparison.scorers, out)?,
+        }
+        return aside.iter().try_for_each(|s| out.say(format_args!("left out: {s}"))).map(|()| Ended::Fine);
+    }
     let compared = match gather(&study, &args.choice)? {
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => compared,
@@ -68,6 +81,8 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
             print_summary(&whole.devices, out)?;
         }
     }
+    out.line("")?;
+    scorers::print(&c.scorers, out)?;
     out.paragraph("interval: not computed yet. Epochs of one night are not independent, and a night's number says nothing about other nights or other people.")?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;

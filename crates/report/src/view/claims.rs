@@ -128,6 +128,7 @@ mod tests {
             protocol: Protocol { scheme: None, window: Window::Lights },
             nights: Vec::new(),
             devices: Vec::new(),
+            scorers: counterpane_compare::Scorers::default(),
         };
         assert_eq!(counted(&empty), "0 nights of 0 participants, 0 devices");
         assert_eq!(may_be_said(&empty)[0], "There is no night to compare.");

@@ -7,6 +7,7 @@ mod date;
 pub mod decided;
 mod numbers;
 mod reference;
+pub mod scorers;
 mod voices;
 
 pub use date::when;

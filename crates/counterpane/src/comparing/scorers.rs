@@ -1,0 +1,67 @@
+//! Scorers of the same nights against each other.
+
+use super::reference::recordings;
+use crate::output::clean;
+use counterpane_compare::{Protocol, Scorers, ScorersNight, scorers, scorers_of_night};
+use counterpane_model::{Lights, Night};
+use counterpane_store::{Stored, Study};
+use std::collections::BTreeSet;
+
+/// Compares the scorers of each night that has two or more; with what was left aside, a sentence each.
+///
+/// A scorer with open errors is left aside: this is beside what was asked for, and must not hold it up.
+pub(crate) fn against_each_other(
+    study: &Study,
+    nights: &[Night],
+    protocol: &Protocol,
+    with_excluded: bool,
+) -> anyhow::Result<(Scorers, Vec<String>)> {
+    let mut out = Vec::new();
+    let mut aside = Vec::new();
+    for night in nights {
+        out.extend(of_night(study, night, protocol, with_excluded, &mut aside)?);
+    }
+    Ok((scorers(out), aside))
+}
+
+fn of_night(
+    study: &Study,
+    night: &Night,
+    protocol: &Protocol,
+    with_excluded: bool,
+    aside: &mut Vec<String>,
+) -> anyhow::Result<Option<ScorersNight>> {
+    let mut decided = study.decided(&night.participant, &night.label)?;
+    if with_excluded {
+        decided.exclusions.clear();
+    }
+    let stored = study.recordings(&night.participant, &night.label)?;
+    let counts = |s: &Stored| s.counts && decided.excludes(&s.recording.source).is_none();
+    let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
+    let scores = |s: &&Stored| counts(s) && s.recording.source.is_reference() && !s.recording.spans.is_empty();
+    let mut all: Vec<Stored> = stored.iter().filter(scores).cloned().collect();
+    if all.len() < 2 {
+        return Ok(None);
+    }
+    let findings = study.findings(Some((&night.participant, &night.label)))?;
+    let open: BTreeSet<&str> =
+        findings.iter().filter(|f| f.is_open_error()).filter_map(|f| f.finding.recording.as_deref()).collect();
+    let name = format!("{}/{}", night.participant, night.label);
+    for s in all.extract_if(.., |s| open.contains(s.recording.key.as_str())) {
+        let code = clean(s.recording.source.name());
+        aside.push(format!("{name}: {code} is not compared with other scorers, because open errors are in it"));
+    }
+    if all.len() < 2 {
+        return Ok(None);
+    }
+    // What the night and its scorers know of the lights goes first, so only diaries are asked here.
+    let bare = Night { lights: Lights::default(), ..night.clone() };
+    let diary = super::lights_on_their_clocks(&bare, None, &recordings(&diaries), &decided);
+    match scorers_of_night(night, &recordings(&all), diary, &decided, protocol) {
+        Ok(found) => Ok(Some(found)),
+        Err(why) => {
+            aside.push(format!("{name}: its scorers are not compared with each other: {why}"));
+            Ok(None)
+        }
+    }
+}
