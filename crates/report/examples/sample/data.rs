@@ -21,7 +21,12 @@ pub(crate) fn page() -> Page {
     let nights =
         vec![night("2026-04-04", START, 7), night("2026-04-05", Instant(START.0 + 1440 * MINUTE + 1_800_000), 29)];
     let devices = ["band-a", "clip-a", "mat-a", "ring-a", "watch-a"].map(|name| summary(name, &nights)).to_vec();
-    let comparison = Comparison { protocol: Protocol { scheme: None, window: Window::Lights }, nights, devices };
+    let comparison = Comparison {
+        protocol: Protocol { scheme: None, window: Window::Lights },
+        nights,
+        devices,
+        scorers: counterpane_compare::Scorers::default(),
+    };
     Page {
         title: "Five devices beside a scored polysomnogram".into(),
         made: "2026-05-01".into(),
