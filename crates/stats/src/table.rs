@@ -151,6 +151,28 @@ impl Table {
         }
     }
 
+    /// Returns a table without a pair, to be filled again and again.
+    pub(crate) fn blank(classes: usize) -> Table {
+        let sums = vec![0; classes];
+        Table { counts: vec![sums.clone(); classes], row_sums: sums.clone(), column_sums: sums, n: 0, agreeing: 0 }
+    }
+
+    /// Puts other counts into the table, row by row, without allocating.
+    pub(crate) fn refill(&mut self, cells: &[u32]) {
+        let classes = self.counts.len();
+        self.row_sums.fill(0);
+        self.column_sums.fill(0);
+        (self.n, self.agreeing) = (0, 0);
+        for (at, cell) in cells.iter().enumerate() {
+            let (i, j, count) = (at / classes, at % classes, u64::from(*cell));
+            self.counts[i][j] = count;
+            self.row_sums[i] += count;
+            self.column_sums[j] += count;
+            self.n += count;
+            self.agreeing += if i == j { count } else { 0 };
+        }
+    }
+
     /// Returns both row and column sum of each class, in the order of the classes.
     pub(crate) fn margins(&self) -> impl Iterator<Item = (i128, i128)> + '_ {
         self.row_sums.iter().zip(&self.column_sums).map(|(r, c)| (i128::from(*r), i128::from(*c)))

@@ -1,6 +1,6 @@
 //! Values printed by published sources, beside ours: `docs/checks.md` is made of them.
 
-#![expect(clippy::unwrap_used, clippy::panic, clippy::print_stdout, reason = "a test may panic and print")]
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a test may panic")]
 
 #[path = "checks/data_files.rs"]
 mod data_files;

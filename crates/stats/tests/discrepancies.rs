@@ -3,8 +3,8 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 use counterpane_stats::{
-    bias, ccc, differences, icc, limits_of_agreement, log_limits, mae, mape, proportional_bias, repeated_limits, rmse,
-    spread_growth,
+    bca_interval, bias, block_length, ccc, differences, holm, icc, limits_of_agreement, log_limits, mae, mape,
+    percentile_interval, proportional_bias, repeated_limits, rmse, spread_growth,
 };
 use serde_json::Value;
 
@@ -136,4 +136,69 @@ fn by_participant(participants: &[f64], differences: &[f64]) -> Vec<Vec<f64>> {
         }
     }
     groups.into_iter().map(|(_, group)| group).collect()
+}
+
+#[test]
+fn ten_series_give_their_block_length() {
+    let data = data();
+    let series = data["block_lengths"].as_array().unwrap();
+    assert_eq!(series.len(), 10);
+    for (at, wanted) in series.iter().enumerate() {
+        let case = Case { name: format!("series {at}"), wanted };
+        let agree: Vec<f64> =
+            wanted["agree"].as_str().unwrap().chars().map(|c| f64::from(u8::from(c == '1'))).collect();
+        let got = block_length(&agree).unwrap();
+        case.same("stationary", Some(got), 1e-9);
+        // Another program scales its correlations a little differently.
+        let other = wanted["arch_stationary"].as_f64().unwrap();
+        assert!((got - other).abs() < 1.6, "series {at}: {got}, and arch {other}");
+    }
+}
+
+#[test]
+fn six_samples_with_given_resamples_give_their_intervals() {
+    let data = data();
+    let samples = data["bca"].as_array().unwrap();
+    assert_eq!(samples.len(), 6);
+    for (at, wanted) in samples.iter().enumerate() {
+        let case = Case { name: format!("sample {at}"), wanted };
+        let (sample, replicates) = (numbers(&wanted["x"]), numbers(&wanted["replicates"]));
+        let statistic = |values: &[f64]| statistic(wanted["statistic"].as_str().unwrap(), values);
+        let without = |left_out: usize| [&sample[..left_out], &sample[left_out + 1..]].concat();
+        let jackknife: Vec<f64> = (0..sample.len()).map(|i| statistic(&without(i))).collect();
+        let of = bca_interval(&replicates, statistic(&sample), &jackknife).unwrap();
+        case.same_two("percentile_type7", percentile_interval(&replicates).ok(), 1e-10);
+        case.same("definition/z0", of.corrections.map(|c| c.0), 1e-8);
+        case.same("definition/a", of.corrections.map(|c| c.1), 1e-8);
+        case.same("definition/lo", Some(of.interval.0), 1e-8);
+        case.same("definition/hi", Some(of.interval.1), 1e-8);
+    }
+}
+
+fn statistic(name: &str, values: &[f64]) -> f64 {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    match name {
+        "mean" => mean,
+        "variance_ddof0" => values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n,
+        "median" => {
+            let mut sorted = values.to_vec();
+            sorted.sort_by(f64::total_cmp);
+            f64::midpoint(sorted[(sorted.len() - 1) / 2], sorted[sorted.len() / 2])
+        }
+        other => panic!("no statistic is called `{other}`"),
+    }
+}
+
+#[test]
+fn five_families_of_p_give_their_adjusted_p() {
+    let data = data();
+    let families = data["holm"].as_array().unwrap();
+    assert_eq!(families.len(), 5);
+    for (at, wanted) in families.iter().enumerate() {
+        let case = Case { name: format!("family {at}"), wanted };
+        for (i, got) in holm(&numbers(&wanted["p"])).into_iter().enumerate() {
+            case.same(&format!("adjusted/{i}"), Some(got), 1e-10);
+        }
+    }
 }

@@ -144,6 +144,7 @@ fn coefficients(rows: &mut Vec<Check>) {
     .row("Cohen's kappa", "0.7964094", cohen_kappa(&t).unwrap())
     .row("Scott's pi", "0.7962397", scott_pi(&t).unwrap())
     .row("Gwet's AC1", "0.8493305", gwet_ac1(&t).unwrap())
+    .row("standard error of AC1", "0.04321747", gwet_ac1_se(&t).unwrap())
     .row("PABAK", "0.835", pabak(&t).unwrap())
     .row("accuracy", "0.89", accuracy(&t).unwrap());
 }

@@ -1,0 +1,129 @@
+//! Chance that a seed repeats, the same on every machine and on any number of threads.
+//!
+//! Each replicate has a generator of its own, PCG XSH RR 64/32 (O'Neill 2014), started from the seed and the number of
+//! the replicate; numbers below a bound by Lemire 2019. Both are written down here or fixed by name, so that results do
+//! not change with a library's way of sampling.
+
+use crate::Figure;
+use rand_pcg::Pcg32;
+use rand_pcg::rand_core::Rng as _;
+
+/// The generator of one replicate.
+pub(crate) struct Draws(Pcg32);
+
+impl Draws {
+    pub(crate) fn new(seed: u64, replicate: u64) -> Draws {
+        // Neighbouring replicates start far apart: the seed and the number are mixed before use.
+        Draws(Pcg32::new(mixed(seed ^ mixed(replicate)), replicate))
+    }
+
+    /// Returns a number from 0 to `bound` - 1, each equally likely; `bound` is above 0.
+    pub(crate) fn below(&mut self, bound: u32) -> u32 {
+        let threshold = bound.wrapping_neg() % bound.max(1);
+        loop {
+            let product = u64::from(self.0.next_u32()) * u64::from(bound);
+            // The low half says whether this draw belongs to the few that would be too many.
+            if product as u32 >= threshold {
+                return (product >> 32) as u32;
+            }
+        }
+    }
+
+    /// Returns a number above 0 and below 1.
+    pub(crate) fn share(&mut self) -> f64 {
+        (f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0
+    }
+}
+
+/// The finaliser of SplitMix64 (Steele, Lea and Flood 2014).
+fn mixed(value: u64) -> u64 {
+    let z = value.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    let z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    let z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
+/// What resampling is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Resampling {
+    /// Number of replicates.
+    pub replicates: u32,
+    /// The seed; the same seed gives the same replicates.
+    pub seed: u64,
+    /// On how many threads at once; does not change the result.
+    pub threads: usize,
+}
+
+/// The values of a statistic over resamples.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Replicates {
+    /// The values that are defined, in the order of the replicates.
+    pub values: Vec<f64>,
+    /// How many replicates had no value.
+    pub dropped: usize,
+}
+
+impl Replicates {
+    /// Returns whether more than 5 % of the replicates had no value: then no interval is made of the others.
+    #[must_use]
+    pub fn too_many_dropped(&self) -> bool {
+        self.dropped * 20 > self.dropped + self.values.len()
+    }
+}
+
+/// Runs the replicates on threads; `scratch` makes what each thread needs for itself.
+pub(crate) fn replicates<S>(
+    asked: Resampling,
+    scratch: impl Fn() -> S + Sync,
+    one: impl Fn(&mut S, &mut Draws) -> Figure + Sync,
+) -> Replicates {
+    let total = asked.replicates as usize;
+    let mut figures: Vec<Figure> = vec![Ok(0.0); total];
+    let share = total.div_ceil(asked.threads.max(1)).max(1);
+    std::thread::scope(|scope| {
+        for (part, slots) in figures.chunks_mut(share).enumerate() {
+            let (scratch, one) = (&scratch, &one);
+            scope.spawn(move || {
+                let mut own = scratch();
+                for (at, slot) in slots.iter_mut().enumerate() {
+                    *slot = one(&mut own, &mut Draws::new(asked.seed, (part * share + at) as u64));
+                }
+            });
+        }
+    });
+    let values: Vec<f64> = figures.into_iter().flatten().collect();
+    Replicates { dropped: total - values.len(), values }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_number_below_a_bound_is_equally_likely() {
+        let mut draws = Draws::new(1, 0);
+        let mut counts = [0_i32; 7];
+        for _ in 0..70_000 {
+            counts[draws.below(7) as usize] += 1;
+        }
+        // Six standard deviations of a count of 70,000 draws with share 1/7: 6 * 92.6.
+        assert!(counts.iter().all(|c| (c - 10_000).abs() < 556), "{counts:?}");
+    }
+
+    #[test]
+    fn neighbouring_replicates_start_apart() {
+        let starts: std::collections::BTreeSet<u32> = (0..1000).map(|r| Draws::new(5, r).0.next_u32() >> 12).collect();
+        assert!(starts.len() > 990, "{} of 1000 starts differ", starts.len());
+    }
+
+    #[test]
+    fn the_number_of_threads_changes_nothing() {
+        let of = |threads| {
+            let asked = Resampling { replicates: 101, seed: 9, threads };
+            replicates(asked, || (), |(), draws| Ok(draws.share()))
+        };
+        assert_eq!(of(1), of(4));
+        assert_eq!(of(1), of(200));
+        assert_eq!(of(0).values.len(), 101);
+    }
+}
