@@ -138,3 +138,66 @@ fn a_workbook_survives_other_programs() {
     let kept = Command::new(&python).arg(script).arg(bench.path("saved/filled.xlsx")).output().unwrap();
     assert!(kept.status.success(), "what LibreOffice saved: {}", String::from_utf8_lossy(&kept.stderr));
 }
+
+/// Two readings that differ in a slip of an hour, a lacking row, a stage, and a minute that is within the precision.
+fn two_readings(bench: &Bench) {
+    let first = filled(bench);
+    let second = first
+        .replace("head\tpass\t1", "head\tpass\t2")
+        .replace("head\treader\tAB", "head\treader\tCD")
+        .replace("22:10\twake", "22:11\twake")
+        .replace("22.30\tlight", "23:30\tlight")
+        .replace("change\t2350\tdeep\n", "")
+        .replace("am\trem", "am\tlight");
+    bench.write("first.tsv", first);
+    bench.write("second.tsv", second);
+}
+
+#[test]
+fn two_readings_are_settled_with_a_reason_and_no_value_beforehand() {
+    let bench = Bench::new();
+    two_readings(&bench);
+    let compare = "--study s sheet compare first.tsv second.tsv";
+    let said = bench.line(compare).ends(1);
+    assert_eq!(said.stdout, "1\t22.30 light\t23:30 light\n2\t2350 deep\t(no row)\n3\t12:40 am rem\t12:40 am light\n");
+    assert!(said.stderr.contains("3 of 5 rows differ (60.0 %)"), "{}", said.stderr);
+    bench.line(&format!("{compare} --settle settle.tsv -o settled.tsv")).ends(1);
+    let questions = std::fs::read_to_string(bench.path("settle.tsv")).unwrap();
+    assert!(questions.contains("\n1\t22.30 light\t23:30 light\t\t\n"), "neither stands there: {questions}");
+    // A choice without a reason settles nothing.
+    let chosen = questions
+        .replace("23:30 light\t\t", "23:30 light\tfirst\t")
+        .replace("(no row)\t\t", "(no row)\t23:51 deep\tread again")
+        .replace("am light\t\t", "am light\tsecond\tcolour looked at again");
+    bench.write("settle.tsv", &chosen);
+    let said = bench.line(&format!("{compare} --settle settle.tsv -o settled.tsv")).ends(1).stderr;
+    assert!(said.contains("1 difference not settled yet") && !bench.path("settled.tsv").exists(), "{said}");
+    bench.write("settle.tsv", chosen.replace("light\tfirst\t", "light\tfirst\tthe axis says so"));
+    bench.line(&format!("{compare} --settle settle.tsv -o settled.tsv")).ends(0);
+    let settled = std::fs::read_to_string(bench.path("settled.tsv")).unwrap();
+    let rows: Vec<&str> = settled.lines().filter(|l| l.starts_with("change")).collect();
+    let wanted = ["22:10\twake", "22.30\tlight", "23:51\tdeep", "12:40 am\tlight", "6:05\tend"];
+    assert_eq!(rows, wanted.map(|r| format!("change\t{r}")));
+    assert!(settled.contains("\nhead\treader\tAB and CD\n") && settled.contains("the axis says so"), "{settled}");
+    for file in ["first.tsv", "second.tsv", "settled.tsv"] {
+        bench.line(&format!("--study s import {file}")).ends(0);
+    }
+    let originals = std::fs::read_dir(bench.path("s/originals")).unwrap().count();
+    assert!(originals >= 3, "both readings are kept beside what they led to");
+    bench.line("--study s verify").ends(0);
+}
+
+#[test]
+fn settlements_of_other_sheets_and_readings_of_other_nights_are_refused() {
+    let bench = Bench::new();
+    two_readings(&bench);
+    let compare = "--study s sheet compare first.tsv second.tsv";
+    bench.write("settle.tsv", "difference\tfirst\tsecond\ttake\treason\n1\t22:00 wake\t22:30 wake\tfirst\tx\n");
+    let said = bench.line(&format!("{compare} --settle settle.tsv")).ends(2).stderr;
+    assert!(said.contains("line 2 is about a difference that these two sheets do not have"), "{said}");
+    let other = std::fs::read_to_string(bench.path("second.tsv")).unwrap().replace("ring-a-1", "ring-b-1");
+    bench.write("other.tsv", other);
+    let said = bench.line("--study s sheet compare first.tsv other.tsv").ends(2).stderr;
+    assert!(said.contains("compare two readings of one picture"), "{said}");
+    bench.line("--study s sheet compare first.tsv first.tsv").ends(0);
+}

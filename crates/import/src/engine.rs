@@ -29,4 +29,5 @@ mod ways;
 pub(crate) use import::beside;
 pub use import::{import, import_with};
 pub(crate) use lengths::worded;
+pub use ways::typed as clock_as_typed;
 pub(crate) use ways::{clock, plain};

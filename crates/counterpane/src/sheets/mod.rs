@@ -2,10 +2,13 @@
 
 mod book;
 mod form;
+mod pair;
 mod plain;
 mod read;
+mod settle;
 
 pub(crate) use book::book;
 pub(crate) use form::{Blank, Form};
 pub(crate) use plain::plain;
-pub(crate) use read::{Sheet, sheet};
+pub(crate) use read::{Sheet, Typed, sheet};
+pub(crate) use settle::both;

@@ -14,6 +14,8 @@ pub(crate) struct Sheet {
     pub(crate) form: Form,
     /// Fields of the head that are filled in, by name.
     pub(crate) head: BTreeMap<String, String>,
+    /// Totals that the screen shows, as they were typed, with their names.
+    pub(crate) shown: Vec<(String, String)>,
     /// The rows, in their order.
     pub(crate) rows: Vec<Typed>,
 }
@@ -61,7 +63,7 @@ pub(crate) fn sheet(path: &Path) -> anyhow::Result<Sheet> {
         lines.take(path, Format::Sheet, form.sheet(), ["", at, is])?;
     }
     let rows = lines.rows.into_iter().filter(|(line, _)| line.is_empty() || line == form.row()).map(|(_, row)| row);
-    Ok(Sheet { form, rows: rows.collect(), head: lines.head })
+    Ok(Sheet { form, rows: rows.collect(), head: lines.head, shown: lines.shown.into_iter().collect() })
 }
 
 fn open(path: &Path) -> anyhow::Result<std::fs::File> {

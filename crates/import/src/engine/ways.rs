@@ -115,7 +115,8 @@ pub(crate) fn clock(text: &str, most: i8) -> Option<Time> {
 /// Reads a time of day as people type it: `22:31`, `22.31`, `2231`, `10:31 pm`, `22:31:15`.
 ///
 /// Minutes have two digits: `23.4` may be `23.40` without its last zero, and is not read.
-fn typed(text: &str) -> Option<Time> {
+#[must_use]
+pub fn typed(text: &str) -> Option<Time> {
     let lower = plain(text, true).to_ascii_lowercase();
     let (time, half) = match lower.strip_suffix("am").or_else(|| lower.strip_suffix("pm")) {
         Some(time) => (time.trim_end(), Some(lower.ends_with("pm"))),

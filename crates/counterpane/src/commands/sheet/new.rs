@@ -74,10 +74,6 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         bail!("{} is there already; name another file, or write over it with --replace", output.display());
     }
     write_whole(&output, &bytes).with_context(|| output.display().to_string())?;
-    out.paragraph(format_args!(
-        "wrote {}; fill it in, then `counterpane import {}`",
-        output.display(),
-        output.display()
-    ))?;
+    out.say(format_args!("wrote {}; fill it in, then `counterpane import {}`", output.display(), output.display()))?;
     Ok(Ended::Fine)
 }
