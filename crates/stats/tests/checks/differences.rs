@@ -1,7 +1,7 @@
 //! Printed values of differences of two methods.
 
 use crate::{Check, Source};
-use counterpane_stats::{bias, ccc, differences, icc};
+use counterpane_stats::{bca_interval, bias, ccc, differences, icc, plan_icc, plan_limits};
 
 /// Large meter and mini meter, first readings of 17 people.
 const PEAK_FLOW: [[f64; 2]; 17] = [
@@ -53,4 +53,20 @@ pub(crate) fn checks(rows: &mut Vec<Check>) {
         .row("ICC(2,1), upper limit", "0.761", absolute.1)
         .row("ICC(3,1), lower limit", "0.342", consistency.0)
         .row("ICC(3,1), upper limit", "0.946", consistency.1);
+    Source::of(rows, "r = 0.85, 4 sides, width 0.2", "Bonett 2002, Statistics in Medicine 21, 1331-1335").row(
+        "participants for an intraclass correlation",
+        "20",
+        plan_icc(0.85, 4, 0.2).unwrap(),
+    );
+    Source::of(rows, "100 and 200 participants", "Bland, note on sample sizes for studies of agreement (from memory)")
+        .row("half-width of a limit's interval, 100", "0.34", plan_limits(100).unwrap().half_width)
+        .row("half-width of a limit's interval, 200", "0.24", plan_limits(200).unwrap().half_width);
+    let times = [3.0, 5.0, 7.0, 18.0, 43.0, 85.0, 91.0, 98.0, 100.0, 130.0, 230.0, 487.0];
+    let all: f64 = times.iter().sum();
+    let of = bca_interval(&[0.0, 1.0], 0.5, &times.map(|t| (all - t) / 11.0)).unwrap();
+    Source::of(rows, "twelve times between failures", "Davison and Hinkley 1997, chapter 5").row(
+        "BCa, acceleration of the mean",
+        "0.0938",
+        of.corrections.unwrap().1,
+    );
 }
