@@ -2,11 +2,10 @@
 
 import base64
 import json
-import time
 
 from check_report import fits, quiet
 from styles import night
-from tracing import CTRL, Hand, drawn, fresh, keep_all, mark, open_page, open_pictures, wait
+from tracing import CTRL, Hand, drawn, fresh, keep_all, kept, mark, open_page, open_pictures, wait
 
 N_CHANGES = "document.querySelectorAll('#list tbody tr').length"
 READER = "document.getElementById('reader').value"
@@ -69,7 +68,7 @@ def keeping(checks, browser, page, second, folder):
     hand.write("B")
     hand.press("Tab")
     typed = browser.value(READER)
-    time.sleep(0.6)
+    kept(browser)
     open_page(browser, page)
     checks.check("after a reload the changes are there", browser.value(N_CHANGES) == 5, browser.value(N_CHANGES))
     checks.check("and the picture", browser.value("document.getElementById('shot').naturalWidth") == where.given["width"])
@@ -79,7 +78,7 @@ def keeping(checks, browser, page, second, folder):
         checks.check("a second pass sees nothing of the first", browser.value("document.getElementById('work').hidden"))
         open_page(browser, page)
     fresh(browser)
-    time.sleep(0.4)
+    kept(browser)
     open_page(browser, page)
     checks.check("after starting again nothing is kept", browser.value("document.getElementById('work').hidden"))
 
@@ -197,7 +196,7 @@ def looks(checks, browser, page, folder, shots):
     hand.on("#propose")
     for _ in range(9):
         hand.press("Enter")
-    time.sleep(0.6)
+    kept(browser)
     for width in (1280, 360):
         for scheme in ("light", "dark"):
             where = f"tracing at {width} px, {scheme}"

@@ -80,7 +80,12 @@ def open_pictures(browser, hand, paths):
     n = browser.value("document.querySelectorAll('#pictures [aria-pressed]').length")
     browser.call("DOM.setFileInputFiles", nodeId=node, files=[str(p) for p in paths])
     wait(browser, "document.querySelectorAll('#pictures [aria-pressed]').length === %d" % (n + len(paths)))
-    time.sleep(0.2)
+    wait(browser, "document.getElementById('shot').complete && document.getElementById('shot').naturalWidth > 0")
+
+
+def kept(browser):
+    """Waits until the browser keeps what stands on the page."""
+    wait(browser, "document.documentElement.dataset.kept === 'yes'")
 
 
 def drawn(browser, folder, name, without=None):

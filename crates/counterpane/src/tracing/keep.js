@@ -33,7 +33,10 @@ function keepPicture(id, blob) {
 function keepState() {
   if (!base) { return; }
   clearTimeout(timer);
-  timer = setTimeout(function () { ask(store('readwrite').put(JSON.stringify(state), slot())); }, 150);
+  document.documentElement.dataset.kept = 'not yet';
+  timer = setTimeout(function () {
+    ask(store('readwrite').put(JSON.stringify(state), slot())).then(function () { document.documentElement.dataset.kept = 'yes'; });
+  }, 150);
 }
 
 /* Brings back what was kept; false when there was nothing. */

@@ -130,7 +130,15 @@ function listenToView() {
     ui.y = Math.max(0, Math.min(picture.height - 1, Math.floor((middle(event.clientY) - box.top) / ui.zoom)));
     ui.coarse = Math.max(1, 1 / ui.zoom);
   };
-  view.addEventListener('pointermove', function (event) { if (current() && event.pointerType === 'mouse') { point(event); drawCross(); } });
+  /* When the picture scrolls under a resting mouse, the browser tells of a move: the crosshair of the keys must not follow it. */
+  let rested = '';
+  view.addEventListener('pointermove', function (event) {
+    const place = event.clientX + ' ' + event.clientY;
+    if (!current() || event.pointerType !== 'mouse' || place === rested) { return; }
+    rested = place;
+    point(event);
+    drawCross();
+  });
   view.addEventListener('click', function (event) {
     if (!current() || event.detail === 0) { return; }
     point(event);
