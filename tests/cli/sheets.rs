@@ -46,6 +46,24 @@ fn a_sheet_of_another_night_unit_or_zone_is_refused() {
 }
 
 #[test]
+fn totals_that_do_not_fit_name_the_row_that_could_be_wrong() {
+    let bench = Bench::new();
+    let sheet = filled(&bench);
+    let shown = "shown\tdeep\t0:50\nshown\tlight\t1:20\nshown\twake\t0:20\nshown\trem\t5:25\n";
+    let said = |sheet: String| {
+        bench.write("one.tsv", sheet.replacen("\nchange\t", &format!("\n{shown}change\t"), 1));
+        bench.line("--study s import one.tsv --dry-run").ends(0).stdout.replace('\n', " ")
+    };
+    assert!(!said(sheet.clone()).contains("would fit"));
+    let hour = said(sheet.replace("22.30\tlight", "23.30\tlight"));
+    assert!(hour.contains("(1) `light` at line ") && hour.contains("beginning an hour earlier"), "{hour}");
+    let stage = said(sheet.replace("2350\tdeep", "2350\trem"));
+    assert!(stage.contains("(1) `rem` at line ") && stage.contains("being deep"), "{stage}");
+    let ten = said(sheet.replace("2350\tdeep", "2340\tdeep"));
+    assert!(ten.contains("(1) `deep` at line ") && ten.contains("beginning ten minutes later"), "{ten}");
+}
+
+#[test]
 fn what_cannot_be_meant_is_an_error_at_its_cell() {
     let bench = Bench::new();
     let sheet = filled(&bench);

@@ -161,11 +161,25 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         for f in brought.findings.iter().filter(|f| f.severity != Severity::Info) {
             out.paragraph(check::rendered(f).trim_end())?;
         }
+        explain_totals(&brought, out)?;
         if args.dry_run {
             preview::sum(&brought, out)?;
         }
     }
     Ok(file_answer(&brought))
+}
+
+/// Says which slip of the hand would explain that the totals of a typed sheet do not fit its rows.
+fn explain_totals(brought: &File, out: &mut Out) -> anyhow::Result<()> {
+    if !brought.act.definition.starts_with("typed-changes") {
+        return Ok(());
+    }
+    for new in brought.recordings.iter().filter(|new| new.findings.iter().all(|f| f.severity != Severity::Error)) {
+        for (at, slip) in (1..).zip(crate::sheets::explain(&new.recording)) {
+            out.paragraph(clean(&format!("  the totals would fit with ({at}) {slip}")))?;
+        }
+    }
+    Ok(())
 }
 
 /// Returns where the files stand that were read with it, seen from its folder.

@@ -1,6 +1,7 @@
 //! Sheets of stages that a person reads off a screen or a page; docs/sheets.md is their form.
 
 mod book;
+mod explain;
 mod form;
 mod pair;
 mod plain;
@@ -8,6 +9,7 @@ mod read;
 mod settle;
 
 pub(crate) use book::book;
+pub(crate) use explain::explain;
 pub(crate) use form::{Blank, Form};
 pub(crate) use plain::plain;
 pub(crate) use read::{Sheet, Typed, sheet};
