@@ -5,6 +5,7 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+mod statistics;
 
 use common::{Bench, absent, root};
 use counterpane_model::{Fold, Instant, Zone};
