@@ -127,11 +127,11 @@ impl Study {
         // A night looks for copies in others: what an earlier schema did not know comes first.
         self.each_night(
             "SELECT DISTINCT r.night_id FROM strip s JOIN recording r ON r.id = s.recording_id WHERE s.contents IS NULL",
-            &lay,
+            &|tx, night| lay(tx, night).map(drop),
         )?;
         self.each_night(
             "SELECT night_id FROM recording UNION SELECT night_id FROM acceptance UNION SELECT night_id FROM exclusion",
-            &|tx, night| lay(tx, night).and_then(|()| check(tx, night, checker)),
+            &|tx, night| lay(tx, night).and_then(|laid| check(tx, night, &laid, checker)),
         )?;
         self.db().execute("DELETE FROM meta WHERE key = 'recheck'", [])?;
         Ok(())

@@ -4,7 +4,7 @@ use crate::StoreError;
 use crate::decisions::hash;
 use crate::recordings::{Checker, Stored, load_night, load_recordings};
 use counterpane_model::contents::contents;
-use counterpane_model::{Grid, Instant, NightFacts, Recording, Twin, Wearing, WearingPair};
+use counterpane_model::{Grid, Instant, Night, NightFacts, Recording, Twin, Wearing, WearingPair};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction};
 use std::collections::BTreeSet;
 
@@ -18,19 +18,25 @@ pub(crate) fn refresh_nights(
     nights.sort_unstable();
     nights.dedup();
     let before = contents_of(tx, &nights)?;
-    nights.iter().try_for_each(|night| lay(tx, *night))?;
+    let laid: Vec<(i64, Laid)> =
+        nights.iter().map(|night| Ok((*night, lay(tx, *night)?))).collect::<Result<_, StoreError>>()?;
     let after = contents_of(tx, &nights)?;
     let mut others = BTreeSet::new();
-    for (_, contents) in before.symmetric_difference(&after) {
-        let mut select = tx.prepare_cached(
-            "SELECT r.night_id FROM strip s JOIN recording r ON r.id = s.recording_id WHERE s.contents = ?1",
-        )?;
-        for night in select.query_map([contents], |r| r.get::<_, i64>(0))? {
+    // Of two copies the later one is told, so only those after a recording depend on it: none, after one that is new.
+    let mut later = tx.prepare_cached(
+        "SELECT r.night_id FROM strip s JOIN recording r ON r.id = s.recording_id
+         WHERE s.contents = ?1 AND s.recording_id > ?2",
+    )?;
+    for (recording, contents) in before.symmetric_difference(&after) {
+        for night in later.query_map((contents, recording), |r| r.get::<_, i64>(0))? {
             others.insert(night?);
         }
     }
-    others.extend(&nights);
-    others.into_iter().try_for_each(|night| check(tx, night, checker))
+    for (night, laid) in &laid {
+        others.remove(night);
+        check(tx, *night, laid, checker)?;
+    }
+    others.into_iter().try_for_each(|night| check(tx, night, &Laid::of(tx, night)?, checker))
 }
 
 /// Returns each recording of the nights that has contents to compare, with their hash.
@@ -48,10 +54,22 @@ fn contents_of(tx: &Transaction<'_>, nights: &[i64]) -> Result<BTreeSet<(i64, St
     Ok(out)
 }
 
+/// A night with its recordings that stand: read once, because spans are most of the work.
+pub(crate) struct Laid {
+    night: Night,
+    stored: Vec<Stored>,
+}
+
+impl Laid {
+    fn of(db: &Connection, id: i64) -> Result<Laid, StoreError> {
+        Ok(Laid { night: load_night(db, id)?, stored: load_recordings(db, id)? })
+    }
+}
+
 /// Lays every recording of a night on the night's grid again, as its source gave it.
-pub(crate) fn lay(tx: &Transaction<'_>, id: i64) -> Result<(), StoreError> {
-    let night = load_night(tx, id)?;
-    let stored = load_recordings(tx, id)?;
+pub(crate) fn lay(tx: &Transaction<'_>, id: i64) -> Result<Laid, StoreError> {
+    let laid = Laid::of(tx, id)?;
+    let Laid { night, stored } = &laid;
     let anchor = stored
         .iter()
         .filter(|s| s.recording.source.is_reference() && s.counts)
@@ -61,30 +79,29 @@ pub(crate) fn lay(tx: &Transaction<'_>, id: i64) -> Result<(), StoreError> {
         "DELETE FROM strip WHERE recording_id IN (SELECT id FROM recording WHERE night_id = ?1 AND NOT stands)",
     )?
     .execute([id])?;
-    for s in &stored {
+    for s in stored {
         put_strip(tx, s, anchor)?;
         if let Some((from, until)) = s.recording.bounds() {
             crate::study::put_stretches(tx, &night.zone, from, until)?;
         }
     }
-    Ok(())
+    Ok(laid)
 }
 
 /// Runs the checks on a night that is laid out, on corrected clocks, and stores what they find.
-pub(crate) fn check(tx: &Transaction<'_>, id: i64, checker: Checker<'_>) -> Result<(), StoreError> {
-    let night = load_night(tx, id)?;
-    let stored = load_recordings(tx, id)?;
+pub(crate) fn check(tx: &Transaction<'_>, id: i64, laid: &Laid, checker: Checker<'_>) -> Result<(), StoreError> {
+    let Laid { night, stored } = laid;
     tx.prepare_cached("DELETE FROM finding WHERE night_id = ?1 AND origin = 'check'")?.execute([id])?;
     let decided = crate::bookkeeping::load_decided(tx, id)?;
     let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
     let recordings: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| clocked(&s.recording)).collect();
     let facts = NightFacts {
-        night: &night,
+        night,
         recordings: &recordings,
         decided: &decided,
         imported: &crate::findings::imported(tx, id)?,
         wearings: &wearings(tx, id)?,
-        twins: &twins(tx, &stored)?,
+        twins: &twins(tx, stored)?,
     };
     for finding in checker(&facts) {
         let of = finding.recording.as_ref().and_then(|key| stored.iter().find(|s| s.recording.key == *key));
@@ -100,9 +117,9 @@ fn twins(db: &Connection, stored: &[Stored]) -> Result<Vec<Twin>, StoreError> {
         "SELECT o.key, (SELECT min(p.start_ms) FROM span p WHERE p.recording_id = o.id)
          FROM strip s JOIN strip t ON t.contents = s.contents JOIN recording o ON o.id = t.recording_id
            JOIN recording r ON r.id = s.recording_id
-         WHERE s.recording_id = ?1 AND s.contents <> '' AND o.id < r.id AND o.stands
+         WHERE s.recording_id = ?1 AND s.contents <> '' AND t.recording_id < s.recording_id AND o.stands
            AND (o.night_id <> r.night_id OR o.unit IS NOT r.unit OR o.scorer IS NOT r.scorer)
-         ORDER BY o.id LIMIT 1",
+         ORDER BY t.recording_id LIMIT 1",
     )?;
     let mut out = Vec::new();
     for s in stored.iter().filter(|s| s.counts) {
@@ -155,7 +172,15 @@ fn put_strip(tx: &Transaction<'_>, stored: &Stored, anchor: Option<Instant>) -> 
     grid.n = grid.n.min(MOST_EPOCHS);
     let letters: String =
         counterpane_model::grid::project(&stored.recording.spans, grid).into_iter().map(|c| c.letter()).collect();
-    let contents = contents(&stored.recording.spans).map_or_else(String::new, |c| hash(c.as_bytes())[..32].to_owned());
+    // Spans never change once they are stored, so what was worked out of them stays.
+    let known: Option<String> = tx
+        .prepare_cached("SELECT contents FROM strip WHERE recording_id = ?1")?
+        .query_row([stored.id], |r| r.get(0))
+        .optional()?
+        .flatten();
+    let contents = known.unwrap_or_else(|| {
+        contents(&stored.recording.spans).map_or_else(String::new, |c| hash(c.as_bytes())[..32].to_owned())
+    });
     tx.prepare_cached(
         "INSERT OR REPLACE INTO strip (recording_id, start_ms, letters, contents) VALUES (?1, ?2, ?3, ?4)",
     )?
