@@ -60,10 +60,12 @@ async function bringBack() {
   return true;
 }
 
-async function forget() {
+/* Forgets at once what is on the page, and promises that the browser has, too. What is opened meanwhile comes after it. */
+function forget() {
   clearTimeout(timer);
-  if (base) { await ask(store('readwrite').delete(IDBKeyRange.bound(slot(), slot() + '#\uffff'))); }
+  const gone = base ? ask(store('readwrite').delete(IDBKeyRange.bound(slot(), slot() + '#\uffff'))) : Promise.resolve();
   Object.keys(shots).forEach(function (id) { URL.revokeObjectURL(shots[id].url); delete shots[id]; });
+  return gone;
 }
 
 function tellKept(text) { byId('kept').textContent = text; }

@@ -133,7 +133,9 @@ function startAgain() {
   if (!fresh.dataset.sure) { fresh.dataset.sure = 'yes'; fresh.textContent = 'Start again: press once more to drop the pictures and all changes'; return; }
   delete fresh.dataset.sure;
   fresh.textContent = 'Start again';
-  forget().then(function () { replaceState(withKnown(emptyState())); tellKept('Nothing of this night is kept in this browser any more.'); });
+  const gone = forget();
+  replaceState(withKnown(emptyState()));
+  gone.then(function () { tellKept('Nothing of this night is kept in this browser any more.'); });
 }
 
 function nextLook() {
