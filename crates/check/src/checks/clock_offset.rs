@@ -31,7 +31,7 @@ pub(super) static CHECK: Check = Check {
               an estimate from the very stages that are judged, so agreement after it is optimistic: nothing is \
               corrected unless you say so, and what you saw on the clock itself counts for more.",
         example: "warning[clock-offset]: the clock of patch-a-1 seems 3 min behind that of scorer S1 (95 % interval 2.5 to \
-                  3.5 min): they agree on 88.1 % of 871 epochs with that shift, and on 64 % as they stand",
+                  3.5 min, in steps of half a minute): they agree on 88.1 % of 871 epochs with that shift, and on 64 % as they stand",
         help: "look at the clock and write down what it shows with `counterpane clock add`; correct it with `counterpane \
                clock set`, which shows both results",
         accepted: Accepted::NotNeeded,
@@ -78,7 +78,7 @@ fn message(
     let (a, b) = (interval.0 * offset.best.signum(), interval.1 * offset.best.signum());
     let minutes = |epochs: i64| one_decimal(epochs as f64 * EPOCH_MS as f64 / 60_000.0);
     let mut text = format!(
-        "the clock of {} seems {} {way} that of {} (95 % interval {} to {} min): they agree on {} of {epochs} epochs with \
+        "the clock of {} seems {} {way} that of {} (95 % interval {} to {} min, in steps of half a minute): they agree on {} of {epochs} epochs with \
          that shift, and on {} as they stand",
         device.source,
         length(offset.best.abs() * EPOCH_MS),
@@ -162,7 +162,7 @@ mod tests {
     #[test]
     fn three_minutes_behind_are_a_warning_and_one_ahead_is_information() {
         let said = found(&CHECK, &night(), &[scored(), late(-180)]);
-        let head = "warning: the clock of ring-a-1 seems 3 min behind that of scorer S1 (95 % interval 3 to 3 min): they \
+        let head = "warning: the clock of ring-a-1 seems 3 min behind that of scorer S1 (95 % interval 3 to 3 min, in steps of half a minute): they \
                     agree on 100 % of 700 epochs with that shift, and on ";
         assert!(said.starts_with(head), "{said}");
         let said = found(&CHECK, &night(), &[scored(), late(60)]);

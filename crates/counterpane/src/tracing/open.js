@@ -15,6 +15,7 @@ async function openPictures(files) {
       });
       ui.picture = state.pictures.length - 1;
       keepPicture(id, file);
+      if (base) { tellKept('Kept in this browser until you start again.'); }
     } catch (problem) { tellKept((file.name || 'The picture') + ' cannot be read: ' + problem.message); }
   }
   if (current()) { ui.mode = modeFor(current()); byId('work').hidden = false; fitPicture(); byId('view').focus(); }
