@@ -1,31 +1,12 @@
-use crate::common::{Bench, root};
+use crate::common::{Bench, TRACED, root};
 use crate::script;
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
-const STUDY: &str = r#"version = 1
-name = "Traced"
-zone = "Europe/Berlin"
-[[participant]]
-code = "P01"
-[[device]]
-name = "ring-x"
-[[unit]]
-name = "ring-x-1"
-device = "ring-x"
-participant = "P01"
-[[night]]
-participant = "P01"
-label = "2026-04-04"
-[[night]]
-participant = "P01"
-label = "2026-10-24"
-"#;
-
 #[test]
 fn pictures_of_eight_styles_become_sheets_that_are_imported() {
     let bench = Bench::new();
-    bench.write("s/study.toml", STUDY);
+    bench.write("s/study.toml", TRACED);
     bench.line("--study s rebuild").ends(0);
     bench.line("--study s sheet trace --unit ring-x-1 --night 2026-04-04 -o trace.html").ends(0);
     bench.line("--study s sheet trace --unit ring-x-1 --night 2026-10-24 -o autumn.html").ends(0);
@@ -50,7 +31,7 @@ fn pictures_of_eight_styles_become_sheets_that_are_imported() {
 /// Each sheet goes into a study of its own, whole, and gives as many spans as it has stretches.
 fn the_sheet_is_imported(bench: &Bench, name: &str, sheet: &std::path::Path) {
     let study = format!("study-{}", name.replace(' ', "-"));
-    bench.write(&format!("{study}/study.toml"), STUDY);
+    bench.write(&format!("{study}/study.toml"), TRACED);
     bench.line(&format!("--study {study} rebuild")).ends(0);
     let sheet_path = sheet.to_str().unwrap();
     bench.run(&["--study", &study, "import", sheet_path, "--unit", "ring-x-1", "--night", "2026-04-04"]).ends(0);

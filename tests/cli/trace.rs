@@ -1,25 +1,9 @@
-use crate::common::Bench;
+use crate::common::{Bench, TRACED};
 use serde_json::{Value, json};
 
 fn study() -> Bench {
     let bench = Bench::new();
-    let text = r#"version = 1
-name = "Traced"
-zone = "Europe/Berlin"
-author = "R1"
-[[participant]]
-code = "P01"
-[[device]]
-name = "ring-x"
-[[unit]]
-name = "ring-x-1"
-device = "ring-x"
-participant = "P01"
-[[night]]
-participant = "P01"
-label = "2026-10-24"
-"#;
-    bench.write("s/study.toml", text);
+    bench.write("s/study.toml", TRACED.replacen("zone =", "author = \"R1\"\nzone =", 1));
     bench.line("--study s rebuild").ends(0);
     bench
 }

@@ -20,6 +20,26 @@ pub(crate) fn absent(what: &str, how: &str) {
     println!("not run: `{what}` is absent: {how}");
 }
 
+/// study.toml of a study with one ring and two nights, on the second of which clocks in Berlin went back.
+pub(crate) const TRACED: &str = r#"version = 1
+name = "Traced"
+zone = "Europe/Berlin"
+[[participant]]
+code = "P01"
+[[device]]
+name = "ring-x"
+[[unit]]
+name = "ring-x-1"
+device = "ring-x"
+participant = "P01"
+[[night]]
+participant = "P01"
+label = "2026-04-04"
+[[night]]
+participant = "P01"
+label = "2026-10-24"
+"#;
+
 /// A folder that is removed at the end of the test, and the binary to be run in it.
 pub(crate) struct Bench {
     dir: tempfile::TempDir,

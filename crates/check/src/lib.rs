@@ -21,5 +21,5 @@ mod series;
 mod words;
 
 pub use catalogue::{Page, catalogue_entry, meaning, page_of};
-pub use checks::{CHECKS, kind_of};
+pub use checks::{CHECKS, claims_fit, kind_of};
 pub use night::{Check, check_night};

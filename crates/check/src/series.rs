@@ -1,7 +1,8 @@
-//! A device and the reference as classes, epoch by epoch.
+//! A device, or a second scorer, and the reference as classes, epoch by epoch.
 
 use counterpane_model::grid::project;
 use counterpane_model::{EPOCH_MS, Grid, Recording, Scheme};
+use counterpane_stats::{Table, cohen_kappa};
 
 /// Both sides in the finest scheme that both can express, on the epochs of the reference.
 pub(crate) struct Pair {
@@ -30,6 +31,21 @@ impl Pair {
             cells.into_iter().map(|c| c.stage().and_then(|s| scheme.index(s))).collect()
         };
         Some(Pair { reference: classes(reference, grid), device: classes(device, wide), margin, scheme })
+    }
+
+    /// Returns kappa, and the number of epochs that both scored, with the device read from this one of its epochs on: from
+    /// the margin on as both stand. `None` where kappa is undefined.
+    pub(crate) fn kappa(&self, from: usize) -> Option<(f64, usize)> {
+        let classes = self.scheme.classes().len();
+        let mut counts = vec![vec![0_u64; classes]; classes];
+        let mut n = 0;
+        for (reference, device) in self.reference.iter().zip(self.device.get(from..)?) {
+            if let (Some(reference), Some(device)) = (*reference, *device) {
+                counts[reference][device] += 1;
+                n += 1;
+            }
+        }
+        Some((cohen_kappa(&Table::from_counts(counts).ok()?).ok()?, n))
     }
 
     /// Returns the device on the epochs of the reference.

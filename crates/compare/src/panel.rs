@@ -33,8 +33,7 @@ impl Panel {
     /// # Errors
     /// When one is of another night or without spans, or they reach farther than any night.
     pub(crate) fn of(night: &Night, scorers: &[&Recording], decided: &Decided) -> Result<Panel, NothingToCompare> {
-        let on_their_clock = |r: &&Recording| decided.on_corrected_clock(r).unwrap_or_else(|| (*r).clone());
-        let recordings: Vec<Recording> = scorers.iter().map(on_their_clock).collect();
+        let recordings: Vec<Recording> = scorers.iter().map(|r| decided.clocked(r)).collect();
         recordings.iter().try_for_each(|r| same_night(night, r))?;
         let bounds = recordings.iter().map(bounds).collect::<Result<Vec<_>, _>>()?;
         let anchor = bounds.first().map_or(night.window.0, |b| b.0);

@@ -13,7 +13,7 @@ use counterpane_compare::{
 use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
 use reference::{Reference, Wanted, recordings};
-use scorers::against_each_other;
+use scorers::AgainstEachOther;
 
 /// What is compared with what.
 #[derive(Debug, Default, clap::Args)]
@@ -93,13 +93,19 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     }
     let wanted = Wanted::of(choice.scorer.as_deref(), study.config())?;
     let nights = chosen_nights(study, choice)?;
-    let (scorers, aside) = against_each_other(study, &nights, &protocol, choice.with_excluded)?;
+    let mut against_each_other = AgainstEachOther::default();
     let mut asked = Vec::new();
     let mut findings = Vec::new();
     let mut bare = Vec::new();
     let mut exclusions = Vec::new();
     for night in nights {
         let stored = study.recordings(&night.participant, &night.label)?;
+        let mut decided = study.decided(&night.participant, &night.label)?;
+        let all_exclusions = decided.exclusions.clone();
+        if choice.with_excluded {
+            decided.exclusions.clear();
+        }
+        against_each_other.add(study, &night, &stored, &decided, &protocol)?;
         let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
         let Sides { reference, chosen, devices } = match sides(&night, stored, choice, &wanted)? {
             Ok(sides) => sides,
@@ -108,13 +114,9 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
                 continue;
             }
         };
-        let mut decided = study.decided(&night.participant, &night.label)?;
         let sources: Vec<&Source> = reference.stored().iter().chain(&devices).map(|s| &s.recording.source).collect();
-        let touching = decided.exclusions.iter().filter(|e| sources.iter().any(|s| e.concerns(s)));
-        exclusions.extend(touching.map(|e| (night.clone(), e.clone())));
-        if choice.with_excluded {
-            decided.exclusions.clear();
-        }
+        let touching = all_exclusions.into_iter().filter(|e| sources.iter().any(|s| e.concerns(s)));
+        exclusions.extend(touching.map(|e| (night.clone(), e)));
         let counted = |s: &&Stored| decided.excludes(&s.recording.source).is_none();
         let others = devices.iter().chain(&diaries).filter(counted).map(|s| &s.recording);
         let keys: Vec<&str> = reference.counting(&decided).into_iter().chain(others).map(|r| r.key.as_str()).collect();
@@ -136,6 +138,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     if !open.is_empty() {
         return Ok(Asked::Refused(open));
     }
+    let (scorers, aside) = against_each_other.together();
     let (nights, mut left_out) = compare_all(&asked, &wanted, &protocol);
     if nights.is_empty() {
         bail!("there is nothing to compare: {}", left_out.join("; "));
@@ -164,7 +167,16 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
 pub(crate) fn gather_scorers(study: &Study, choice: &Choice) -> anyhow::Result<(Comparison, Vec<String>)> {
     let protocol = choice.protocol();
     let nights = chosen_nights(study, choice)?;
-    let (scorers, aside) = against_each_other(study, &nights, &protocol, choice.with_excluded)?;
+    let mut against_each_other = AgainstEachOther::default();
+    for night in &nights {
+        let mut decided = study.decided(&night.participant, &night.label)?;
+        if choice.with_excluded {
+            decided.exclusions.clear();
+        }
+        let stored = study.recordings(&night.participant, &night.label)?;
+        against_each_other.add(study, night, &stored, &decided, &protocol)?;
+    }
+    let (scorers, aside) = against_each_other.together();
     if scorers.nights.is_empty() {
         let more = if aside.is_empty() { String::new() } else { format!(": {}", aside.join("; ")) };
         bail!("no night asked for has two scorers that can be compared{more}");
@@ -220,9 +232,8 @@ pub(crate) fn lights_on_their_clocks(
     diaries: &[&Recording],
     decided: &Decided,
 ) -> Lights {
-    let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
-    let diaries: Vec<Recording> = diaries.iter().map(|r| clocked(r)).collect();
-    night.lights_by(reference.map(clocked).as_ref(), &diaries)
+    let diaries: Vec<Recording> = diaries.iter().map(|r| decided.clocked(r)).collect();
+    night.lights_by(reference.map(|r| decided.clocked(r)).as_ref(), &diaries)
 }
 
 /// Compares each night; one that cannot be compared does not hold up the others, and is told of.

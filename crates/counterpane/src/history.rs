@@ -2,10 +2,12 @@
 
 use crate::output::{Out, clean, table};
 use crate::wording::and;
+use counterpane_model::night::minutes_changed;
 use counterpane_model::{ClockPoint, Decided, Instant, Night, Note, NoteKind, Zone};
 use counterpane_store::{Act, Blanked, Past, Stored, Study};
 use schemars::JsonSchema;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// The history of a night as JSON.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -83,7 +85,7 @@ pub(crate) fn of(study: &Study, night: &Night) -> anyhow::Result<History> {
             definition_sha256: p.definition_sha256.clone(),
             decision: p.decision,
             minutes: p.minutes.iter().map(|(m, v)| (m.code().to_owned(), *v)).collect(),
-            minutes_changed: before.map(|b| changes(b, p).into_iter().collect()),
+            minutes_changed: before.map(|b| changes(b, p)),
         }
     });
     let zone = Zone::named(&night.zone)?;
@@ -97,14 +99,9 @@ pub(crate) fn of(study: &Study, night: &Night) -> anyhow::Result<History> {
     Ok(History { recordings: recordings.collect(), decisions: decisions.collect() })
 }
 
-/// Minutes that a version has more (or less) than the one before, by mark, where they differ.
-fn changes(before: &Past, after: &Past) -> Vec<(String, f64)> {
-    let of = |p: &Past, code: &str| p.minutes.iter().find(|(m, _)| m.code() == code).map_or(0.0, |(_, v)| *v);
-    let mut codes: Vec<&str> = before.minutes.iter().chain(&after.minutes).map(|(m, _)| m.code()).collect();
-    codes.sort_unstable();
-    codes.dedup();
-    let changed = |code: &&str| of(before, code) != of(after, code);
-    codes.into_iter().filter(changed).map(|c| (c.to_owned(), of(after, c) - of(before, c))).collect()
+/// Minutes that a version has more (or less) than the one before, by the word of the mark, where they differ.
+fn changes(before: &Past, after: &Past) -> BTreeMap<String, f64> {
+    minutes_changed(&before.minutes, &after.minutes).into_iter().map(|(mark, v)| (mark.code().to_owned(), v)).collect()
 }
 
 /// Prints the history of a night.

@@ -24,6 +24,7 @@ mod sheets;
 mod tracing;
 mod trial;
 mod wording;
+mod writing;
 
 use clap::Parser as _;
 use std::process::ExitCode;

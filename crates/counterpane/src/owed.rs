@@ -82,7 +82,7 @@ fn row(night: &Night, source: &str, expected: bool, there: Option<&Received>, ex
 }
 
 /// Definitions that read what a person typed bear the word in their name.
-fn is_typed(definition: &str) -> bool {
+pub(crate) fn is_typed(definition: &str) -> bool {
     definition.split('-').any(|word| word == "typed")
 }
 

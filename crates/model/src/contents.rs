@@ -1,6 +1,7 @@
 //! What a recording holds, apart from when: for finding copies of it.
 
-use crate::{Mark, Span};
+use crate::Span;
+use crate::grid::{Stretch, flatten};
 use std::fmt::Write as _;
 
 /// Recordings with fewer runs than this may agree by chance, as two devices do that each say "asleep from 23:00 to
@@ -17,31 +18,16 @@ const FEWEST_RUNS: usize = 10;
 /// ```
 #[must_use]
 pub fn contents(spans: &[Span]) -> Option<String> {
-    let runs = runs(spans);
-    let first = runs.first()?.0;
+    let runs = flatten(spans);
+    let first = runs.first()?.start;
     if runs.len() < FEWEST_RUNS {
         return None;
     }
     let mut text = String::new();
-    for (start, end, mark) in runs {
-        let _ = write!(text, "{}+{}{} ", start - first, end - start, mark.code());
+    for Stretch { start, end, cell } in runs {
+        let _ = write!(text, "{}+{}{} ", start.ms_since(first), end.ms_since(start), cell.code());
     }
     Some(text)
-}
-
-/// Returns stretches of one mark in order of time, neighbours of the same mark joined; milliseconds.
-fn runs(spans: &[Span]) -> Vec<(i64, i64, Mark)> {
-    let mut sorted: Vec<(i64, i64, Mark)> =
-        spans.iter().filter(|s| s.start < s.end).map(|s| (s.start.0, s.end.0, s.mark)).collect();
-    sorted.sort_unstable_by_key(|(start, end, mark)| (*start, *end, mark.code()));
-    let mut runs: Vec<(i64, i64, Mark)> = Vec::new();
-    for (start, end, mark) in sorted {
-        match runs.last_mut() {
-            Some(last) if last.1 == start && last.2 == mark => last.1 = end,
-            _ => runs.push((start, end, mark)),
-        }
-    }
-    runs
 }
 
 #[cfg(test)]
@@ -49,7 +35,7 @@ mod tests {
     use super::*;
     use crate::{Instant, Locator};
 
-    /// Spans of 30 s each from letters, `.` a gap, begun at `start` seconds; every run is cut into rows of `cut` epochs.
+    /// Spans of 30 s each from letters, `.` a gap, begun at `start` seconds.
     fn spans(letters: &str, start: i64) -> Vec<Span> {
         let stage = |l: char| match l {
             'W' => "W",

@@ -210,6 +210,12 @@ impl Decided {
     pub fn on_corrected_clock(&self, recording: &Recording) -> Option<Recording> {
         Some(corrected(recording, &self.clock_of(&recording.source)?.points))
     }
+
+    /// Returns the recording as its clock has it: the corrected one where there is one, else its own.
+    #[must_use]
+    pub fn clocked(&self, recording: &Recording) -> Recording {
+        self.on_corrected_clock(recording).unwrap_or_else(|| recording.clone())
+    }
 }
 
 /// Says whether a decision about a source, or about everything, concerns this one.

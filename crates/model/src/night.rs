@@ -87,6 +87,17 @@ impl Night {
     }
 }
 
+/// What one account of a night has more of than another, in minutes, by mark in their order; where they differ.
+#[must_use]
+pub fn minutes_changed(before: &[(Mark, f64)], after: &[(Mark, f64)]) -> Vec<(Mark, f64)> {
+    let of = |side: &[(Mark, f64)], mark: Mark| side.iter().find(|(m, _)| *m == mark).map_or(0.0, |(_, v)| *v);
+    let mut marks: Vec<Mark> = before.iter().chain(after).map(|(mark, _)| *mark).collect();
+    marks.sort_unstable();
+    marks.dedup();
+    marks.retain(|mark| of(before, *mark) != of(after, *mark));
+    marks.into_iter().map(|mark| (mark, of(after, mark) - of(before, mark))).collect()
+}
+
 /// Minutes in each mark, from spans as they stand: overlaps count twice, gaps do not count.
 #[must_use]
 pub fn minutes_by_mark(spans: &[crate::Span]) -> Vec<(Mark, f64)> {

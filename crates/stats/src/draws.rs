@@ -17,21 +17,38 @@ impl Draws {
         Draws(Pcg32::new(mixed(seed ^ mixed(replicate)), replicate))
     }
 
-    /// Returns a number from 0 to `bound` - 1, each equally likely; `bound` is above 0.
+    /// Returns a number from 0 to `bound` - 1, each equally likely.
     pub(crate) fn below(&mut self, bound: u32) -> u32 {
-        let threshold = bound.wrapping_neg() % bound.max(1);
-        loop {
-            let product = u64::from(self.0.next_u32()) * u64::from(bound);
-            // The low half says whether this draw belongs to the few that would be too many.
-            if product as u32 >= threshold {
-                return (product >> 32) as u32;
-            }
-        }
+        below(bound, || self.0.next_u32())
     }
 
     /// Returns a number above 0 and below 1.
     pub(crate) fn share(&mut self) -> f64 {
         (f64::from(self.0.next_u32()) + 0.5) / 4_294_967_296.0
+    }
+}
+
+/// Returns a whole number of `0..bound`, each as likely as any other, from a source of 32 random bits; 0 when `bound` is 0.
+///
+/// Source: Lemire 2019, Fast random integer generation in an interval, ACM Transactions on Modeling and Computer
+/// Simulation 29(1), article 3 (from memory).
+///
+/// ```
+/// # use counterpane_stats::below;
+/// // The upper half of the product with the bound: 6 * 2^30 / 2^32 = 1.5.
+/// assert_eq!(below(6, || 1 << 30), 1);
+/// ```
+pub fn below(bound: u32, mut next: impl FnMut() -> u32) -> u32 {
+    if bound == 0 {
+        return 0;
+    }
+    let threshold = bound.wrapping_neg() % bound;
+    loop {
+        let product = u64::from(next()) * u64::from(bound);
+        // The low half says whether this draw belongs to the few that would be too many.
+        if product as u32 >= threshold {
+            return (product >> 32) as u32;
+        }
     }
 }
 

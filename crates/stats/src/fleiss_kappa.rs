@@ -55,7 +55,7 @@ pub fn fleiss_kappa(ratings: &Ratings) -> Figure {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::testing::{DIAGNOSES, equals, prints, table};
+    use crate::testing::{DIAGNOSES, TEN, equals, prints, table};
     use crate::{Table, scott_pi};
 
     fn check<const K: usize>(counts: &[[u64; K]], printed: &str) {
@@ -68,21 +68,7 @@ mod tests {
         // The first 15 patients; output in the documentation of irrCAC.
         check(&DIAGNOSES[..15], "0.4139265");
         // A widely reprinted example of 10 subjects and 14 raters, kept in the tests of statsmodels.
-        check(
-            &[
-                [0, 0, 0, 0, 14],
-                [0, 2, 6, 4, 2],
-                [0, 0, 3, 5, 6],
-                [0, 3, 9, 2, 0],
-                [2, 2, 8, 1, 1],
-                [7, 7, 0, 0, 0],
-                [3, 2, 6, 3, 0],
-                [2, 5, 3, 2, 2],
-                [6, 5, 2, 1, 0],
-                [0, 2, 2, 3, 7],
-            ],
-            "0.210",
-        );
+        check(&TEN, "0.210");
         // Values of Randolph's calculator, kept in the tests of statsmodels.
         check(&[[7, 1], [3, 5]], "0.161905");
         check(&[[6, 1, 0], [0, 7, 0]], "0.708333");

@@ -6,6 +6,8 @@
 mod data_files;
 #[path = "checks/differences.rs"]
 mod differences;
+#[path = "data/published.rs"]
+mod published;
 #[path = "checks/raters.rs"]
 mod raters;
 #[path = "checks/shares.rs"]

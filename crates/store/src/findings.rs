@@ -34,7 +34,7 @@ impl Study {
             None => "?1 IS ?2",
         };
         let sql = format!(
-            "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
+            "SELECT {FINDING},
              a.decision, a.recording, a.locator, a.reason, a.by, a.at
            FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
            LEFT JOIN acceptance a ON a.decision = (SELECT min(x.decision) FROM acceptance x
@@ -53,7 +53,33 @@ impl Study {
     }
 }
 
+/// Reads a finding and the acceptance that may cover it: [`FINDING`], then the columns of the acceptance.
 fn read(r: &Row<'_>) -> Result<StoredFinding, StoreError> {
+    let finding = finding_row(r)?;
+    let (participant, night) = finding.night.clone().unwrap_or_default();
+    let accepted = match r.get::<_, Option<u64>>(11)? {
+        None => None,
+        Some(decision) => Some(Acceptance {
+            decision,
+            code: finding.code.to_string(),
+            participant,
+            night,
+            recording: r.get(12)?,
+            locator: r.get(13)?,
+            reason: r.get(14)?,
+            by: r.get(15)?,
+            at: r.get(16)?,
+        }),
+    };
+    Ok(StoredFinding { finding, accepted })
+}
+
+/// Columns of a finding, its night and its recording.
+const FINDING: &str =
+    "f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key";
+
+/// Reads a finding from the columns [`FINDING`].
+fn finding_row(r: &Row<'_>) -> Result<Finding, StoreError> {
     let (file, locator): (Option<String>, Option<String>) = (r.get(4)?, r.get(5)?);
     let place = match (file, locator) {
         (Some(file), Some(locator)) => {
@@ -62,47 +88,29 @@ fn read(r: &Row<'_>) -> Result<StoredFinding, StoreError> {
         }
         _ => None,
     };
-    let night: (String, String) = (r.get(8)?, r.get(9)?);
-    let code: String = r.get(0)?;
-    let accepted = match r.get::<_, Option<u64>>(11)? {
-        None => None,
-        Some(decision) => Some(Acceptance {
-            decision,
-            code: code.clone(),
-            participant: night.0.clone(),
-            night: night.1.clone(),
-            recording: r.get(12)?,
-            locator: r.get(13)?,
-            reason: r.get(14)?,
-            by: r.get(15)?,
-            at: r.get(16)?,
-        }),
-    };
-    let finding = Finding {
-        code: code.into(),
+    Ok(Finding {
+        code: r.get::<_, String>(0)?.into(),
         severity: word(&r.get::<_, String>(1)?)?,
         recording: r.get(10)?,
-        night: Some(night),
+        night: Some((r.get(8)?, r.get(9)?)),
         place,
         message: r.get(2)?,
         help: r.get(3)?,
         count: r.get(7)?,
-    };
-    Ok(StoredFinding { finding, accepted })
+    })
 }
 
 /// Returns what import found in the recordings of a night that stand, in the order in which it was found.
 pub(crate) fn imported(db: &Connection, night: i64) -> Result<Vec<Finding>, StoreError> {
-    let mut select = db.prepare_cached(
-        "SELECT f.code, f.severity, f.message, f.help, f.file, f.locator, f.line, f.count, n.participant, n.label, r.key,
-           NULL, NULL, NULL, NULL, NULL, NULL
+    let mut select = db.prepare_cached(&format!(
+        "SELECT {FINDING}
          FROM finding f JOIN night n ON n.id = f.night_id LEFT JOIN recording r ON r.id = f.recording_id
-         WHERE f.night_id = ?1 AND f.origin = 'import' AND (r.id IS NULL OR r.stands) ORDER BY f.id",
-    )?;
+         WHERE f.night_id = ?1 AND f.origin = 'import' AND (r.id IS NULL OR r.stands) ORDER BY f.id"
+    ))?;
     let mut rows = select.query([night])?;
     let mut out = Vec::new();
     while let Some(row) = rows.next()? {
-        out.push(read(row)?.finding);
+        out.push(finding_row(row)?);
     }
     Ok(out)
 }

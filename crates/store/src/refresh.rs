@@ -93,8 +93,8 @@ pub(crate) fn check(tx: &Transaction<'_>, id: i64, laid: &Laid, checker: Checker
     let Laid { night, stored } = laid;
     tx.prepare_cached("DELETE FROM finding WHERE night_id = ?1 AND origin = 'check'")?.execute([id])?;
     let decided = crate::bookkeeping::load_decided(tx, id)?;
-    let clocked = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
-    let recordings: Vec<Recording> = stored.iter().filter(|s| s.counts).map(|s| clocked(&s.recording)).collect();
+    let recordings: Vec<Recording> =
+        stored.iter().filter(|s| s.counts).map(|s| decided.clocked(&s.recording)).collect();
     let facts = NightFacts {
         night,
         recordings: &recordings,

@@ -26,18 +26,26 @@ pub(super) static CHECK: Check = Check {
 fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for recording in night.recordings.iter().filter(|r| !r.spans.is_empty()) {
-        let stretches = flatten(&recording.spans);
-        let differing: Vec<(&Claim, f64)> = recording
-            .claims
-            .iter()
-            .filter_map(|claim| rows(recording, &stretches, claim.quantity).map(|value| (claim, value)))
-            .filter(|(claim, value)| differs(claim, *value))
-            .collect();
+        let differing = differing(recording);
         sample::keep(&differing, found, |(claim, value)| {
             let message = message(recording, claim, *value, &clock);
             place::at_claim(&CHECK.kind, recording, claim, &clock, message)
         });
     }
+}
+
+/// Says whether every claim of a recording fits its rows, as the check `claims-differ` judges it.
+#[must_use]
+pub fn claims_fit(recording: &Recording) -> bool {
+    differing(recording).is_empty()
+}
+
+/// Returns the claims that do not fit the rows, with what the rows give.
+fn differing(recording: &Recording) -> Vec<(&Claim, f64)> {
+    let stretches = flatten(&recording.spans);
+    let claims = recording.claims.iter();
+    let with_rows = claims.filter_map(|claim| rows(recording, &stretches, claim.quantity).map(|value| (claim, value)));
+    with_rows.filter(|(claim, value)| differs(claim, *value)).collect()
 }
 
 fn differs(claim: &Claim, rows: f64) -> bool {

@@ -4,7 +4,6 @@ use crate::Check;
 use crate::series::Pair;
 use crate::words::one_decimal;
 use counterpane_model::{Accepted, Finding, Kind, NightFacts, Severity};
-use counterpane_stats::{Table, cohen_kappa};
 
 /// Half hours tried to either side: 14 h, the widest offset of a zone.
 const HALVES: usize = 28;
@@ -39,8 +38,9 @@ fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let Some(reference) = night.reference() else { return };
     for device in night.devices() {
         let Some(pair) = Pair::of(reference, device, HALVES * HALF) else { continue };
-        let as_they_stand = kappa(&pair, HALVES).map_or(0.0, |k| k.0);
-        let others = (0..=2 * HALVES).filter(|h| *h != HALVES).filter_map(|h| kappa(&pair, h).map(|k| (h, k)));
+        let kappa = |halves: usize| pair.kappa(halves * HALF).filter(|(_, n)| *n >= ENOUGH);
+        let as_they_stand = kappa(HALVES).map_or(0.0, |k| k.0);
+        let others = (0..=2 * HALVES).filter(|h| *h != HALVES).filter_map(|h| kappa(h).map(|k| (h, k)));
         let Some((halves, (best, n))) = others.max_by(|a, b| a.1.0.total_cmp(&b.1.0)) else { continue };
         if best >= LEAST && best - as_they_stand >= GAIN {
             // The device's own epochs further on belong to the reference's of now: its times are late.
@@ -56,22 +56,6 @@ fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
             found.push(CHECK.kind.finding(message).of(device));
         }
     }
-}
-
-/// Returns kappa, and the epochs it is over, with the device read `halves` half hours from the start of its margin.
-fn kappa(pair: &Pair, halves: usize) -> Option<(f64, usize)> {
-    let classes = pair.scheme.classes().len();
-    let mut counts = vec![vec![0_u64; classes]; classes];
-    let device = pair.device.get(halves * HALF..)?;
-    let mut n = 0;
-    for (reference, device) in pair.reference.iter().zip(device) {
-        if let (Some(reference), Some(device)) = (*reference, *device) {
-            counts[reference][device] += 1;
-            n += 1;
-        }
-    }
-    let table = Table::from_counts(counts).ok().filter(|_| n >= ENOUGH)?;
-    Some((cohen_kappa(&table).ok()?, n))
 }
 
 #[cfg(test)]

@@ -24,11 +24,7 @@ pub(super) static CHECK: Check = Check {
 fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
     for exclusion in &night.decided.exclusions {
-        let concerned: Vec<&Recording> = night
-            .recordings
-            .iter()
-            .filter(|r| exclusion.source.as_deref().is_none_or(|s| s == r.source.piece()))
-            .collect();
+        let concerned: Vec<&Recording> = night.recordings.iter().filter(|r| exclusion.concerns(&r.source)).collect();
         if !concerned.iter().any(|r| touches(exclusion, r)) {
             found.push(night.finding(&CHECK.kind, message(exclusion, concerned.is_empty(), &clock)));
         }

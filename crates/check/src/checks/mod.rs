@@ -26,6 +26,8 @@ mod unscored_spans;
 mod zone_other;
 mod zone_rules_differ;
 
+pub use claims_differ::claims_fit;
+
 use crate::Check;
 use counterpane_model::Kind;
 

@@ -1,11 +1,8 @@
 //! Two people who scored the same night disagree more than scorers are known to.
 
 use crate::Check;
-use counterpane_model::grid::project;
-use counterpane_model::{
-    Accepted, Cell, Finding, Grid, Kind, NightFacts, Recording, Scheme, ScoredBy, Severity, Source,
-};
-use counterpane_stats::{Table, cohen_kappa};
+use crate::series::Pair;
+use counterpane_model::{Accepted, Finding, Kind, NightFacts, Recording, Scheme, ScoredBy, Severity, Source};
 
 /// Kappa of two scorers over five classes lies above this in all but the rarest nights: the mean of 0.66 less two
 /// standard deviations of 0.13 between nights, of 1066 nights with two scorers. Source: Cesari et al. 2021, Journal of
@@ -36,8 +33,9 @@ fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let humans: Vec<&Recording> = night.references().filter(|r| is_human(r) && r.expresses(Scheme::Five)).collect();
     for (i, first) in humans.iter().enumerate() {
         for second in &humans[i + 1..] {
-            let Some((kappa, n)) = kappa(first, second) else { continue };
-            if kappa < LOWEST {
+            // Both express five classes, so those are the finest that they share.
+            let Some((kappa, n)) = Pair::of(first, second, 0).and_then(|p| p.kappa(0)) else { continue };
+            if n >= LEAST && kappa < LOWEST {
                 let message = format!(
                     "{} and {} agree with kappa {kappa:.2} over {n} epochs in five classes; fewer than about 3 nights in a \
                      hundred lie below {LOWEST:.2}",
@@ -51,21 +49,6 @@ fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
 
 fn is_human(recording: &Recording) -> bool {
     matches!(recording.source, Source::Reference { scored_by: ScoredBy::Human, .. })
-}
-
-/// Returns kappa over five classes and the number of epochs that both scored, on the grid of the first.
-fn kappa(first: &Recording, second: &Recording) -> Option<(f64, usize)> {
-    let (from, until) = first.bounds()?;
-    let grid = Grid::covering(from, from, until);
-    let index = |c: &Cell| c.stage().and_then(|s| Scheme::Five.index(s));
-    let (a, b) = (project(&first.spans, grid), project(&second.spans, grid));
-    let pairs: Vec<(usize, usize)> = a.iter().zip(&b).filter_map(|(a, b)| index(a).zip(index(b))).collect();
-    let mut counts = vec![vec![0_u64; 5]; 5];
-    for (a, b) in &pairs {
-        counts[*a][*b] += 1;
-    }
-    let kappa = cohen_kappa(&Table::from_counts(counts).ok()?).ok()?;
-    (pairs.len() >= LEAST).then_some((kappa, pairs.len()))
 }
 
 #[cfg(test)]

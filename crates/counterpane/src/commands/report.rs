@@ -9,12 +9,12 @@ use crate::commands::new::TOOL;
 use crate::comparing::{Asked, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
-use anyhow::{Context as _, bail};
+use crate::writing::{refuse_to_overwrite, write_whole};
+use anyhow::Context as _;
 use counterpane_model::{Exclusion, Night, Zone};
 use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page};
 use counterpane_store::{Stored, StoredFinding};
-use std::io::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
@@ -57,37 +57,6 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;
     out.say(format_args!("wrote {}", args.output.display()))?;
     Ok(Ended::Fine)
-}
-
-/// Refuses what a page must not take the place of: a device, a folder, anything that belongs to a study.
-pub(crate) fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<()> {
-    if std::fs::symlink_metadata(path).is_ok_and(|m| !m.is_file()) {
-        bail!("{} is not a regular file; name another one", path.display());
-    }
-    let whole = std::path::absolute(path)?;
-    let folder = whole.parent().map(|p| p.canonicalize().unwrap_or_else(|_| p.to_owned())).unwrap_or_default();
-    let study = study.canonicalize().unwrap_or_else(|_| study.to_owned());
-    let name = whole.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let of_study = name.starts_with("study.") || name.starts_with("decisions.") || name.starts_with('.');
-    if folder.starts_with(study.join("originals"))
-        || folder.starts_with(study.join("importers"))
-        || (folder == study && of_study)
-    {
-        bail!("{} belongs to the study; name another file", path.display());
-    }
-    Ok(())
-}
-
-/// Writes a file so that a reader finds all of it or what was there before.
-pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let name = path.file_name().context("name a file, not a folder")?.to_string_lossy().into_owned();
-    let part = folder.join(format!(".{name}.part"));
-    let mut file = std::fs::File::create(&part)?;
-    file.write_all(bytes)?;
-    file.sync_all()?;
-    std::fs::rename(&part, path)?;
-    Ok(())
 }
 
 fn exclusion_line((night, exclusion): (Night, Exclusion)) -> anyhow::Result<ExclusionLine> {

@@ -3,39 +3,47 @@
 use super::reference::recordings;
 use crate::output::clean;
 use counterpane_compare::{Protocol, Scorers, ScorersNight, scorers, scorers_of_night};
-use counterpane_model::{Lights, Night};
+use counterpane_model::{Decided, Lights, Night};
 use counterpane_store::{Stored, Study};
 use std::collections::BTreeSet;
 
-/// Compares the scorers of each night that has two or more; with what was left aside, a sentence each.
+/// The scorers of each night that has two or more, compared with each other; and what was left aside, a sentence each.
 ///
 /// A scorer with open errors is left aside: this is beside what was asked for, and must not hold it up.
-pub(crate) fn against_each_other(
-    study: &Study,
-    nights: &[Night],
-    protocol: &Protocol,
-    with_excluded: bool,
-) -> anyhow::Result<(Scorers, Vec<String>)> {
-    let mut out = Vec::new();
-    let mut aside = Vec::new();
-    for night in nights {
-        out.extend(of_night(study, night, protocol, with_excluded, &mut aside)?);
+#[derive(Default)]
+pub(crate) struct AgainstEachOther {
+    nights: Vec<ScorersNight>,
+    aside: Vec<String>,
+}
+
+impl AgainstEachOther {
+    /// Adds a night, whose recordings and decisions are those that count.
+    pub(crate) fn add(
+        &mut self,
+        study: &Study,
+        night: &Night,
+        stored: &[Stored],
+        decided: &Decided,
+        protocol: &Protocol,
+    ) -> anyhow::Result<()> {
+        self.nights.extend(of_night(study, night, stored, decided, protocol, &mut self.aside)?);
+        Ok(())
     }
-    Ok((scorers(out), aside))
+
+    /// Returns the nights put together.
+    pub(crate) fn together(self) -> (Scorers, Vec<String>) {
+        (scorers(self.nights), self.aside)
+    }
 }
 
 fn of_night(
     study: &Study,
     night: &Night,
+    stored: &[Stored],
+    decided: &Decided,
     protocol: &Protocol,
-    with_excluded: bool,
     aside: &mut Vec<String>,
 ) -> anyhow::Result<Option<ScorersNight>> {
-    let mut decided = study.decided(&night.participant, &night.label)?;
-    if with_excluded {
-        decided.exclusions.clear();
-    }
-    let stored = study.recordings(&night.participant, &night.label)?;
     let counts = |s: &Stored| s.counts && decided.excludes(&s.recording.source).is_none();
     let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
     let scores = |s: &&Stored| counts(s) && s.recording.source.is_reference() && !s.recording.spans.is_empty();
@@ -56,8 +64,8 @@ fn of_night(
     }
     // What the night and its scorers know of the lights goes first, so only diaries are asked here.
     let bare = Night { lights: Lights::default(), ..night.clone() };
-    let diary = super::lights_on_their_clocks(&bare, None, &recordings(&diaries), &decided);
-    match scorers_of_night(night, &recordings(&all), diary, &decided, protocol) {
+    let diary = super::lights_on_their_clocks(&bare, None, &recordings(&diaries), decided);
+    match scorers_of_night(night, &recordings(&all), diary, decided, protocol) {
         Ok(found) => Ok(Some(found)),
         Err(why) => {
             aside.push(format!("{name}: its scorers are not compared with each other: {why}"));

@@ -14,20 +14,8 @@ impl Dice {
     }
 
     /// Returns a whole number of `0..n`, each as likely as any other; 0 when `n` is 0.
-    ///
-    /// Source: Lemire 2019, Fast random integer generation in an interval, ACM Transactions on
-    /// Modeling and Computer Simulation 29(1), article 3 (from memory).
     pub(crate) fn below(&mut self, n: u32) -> u32 {
-        if n == 0 {
-            return 0;
-        }
-        let unfair = n.wrapping_neg() % n;
-        loop {
-            let wide = u64::from(self.0.next_u32()) * u64::from(n);
-            if wide as u32 >= unfair {
-                return (wide >> 32) as u32;
-            }
-        }
+        counterpane_stats::below(n, || self.0.next_u32())
     }
 
     /// Returns a whole number from `low` to `high`, both included.

@@ -142,14 +142,14 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let limits = limits_for(study, &asked.limit)?;
     let asked = usual::with_source(study, path, asked)?;
     let (definition, why) = choose_definition(study, path, incoming.again()?, &asked, limits)?;
-    let asked = sheet::with_head(path, &definition, asked)?;
+    let (asked, sheet) = sheet::with_head(path, &definition, asked)?;
     let source = choose_source(study, &definition, &asked)?;
     let asked = usual::with_bindings(study, &source, asked);
     let participant = choose_participant(study, &source, &asked)?;
     let nights = nights_for(study, &participant, &asked)?;
-    let known: Vec<String> =
-        study.nights().iter().filter(|n| n.participant == participant).map(|n| n.label.clone()).collect();
-    sheet::check_zone(path, &definition, &asked, &nights)?;
+    if let Some(sheet) = &sheet {
+        sheet::check_zone(sheet, &asked, &nights)?;
+    }
     let beside = beside::find(path, &definition, limits)?;
     let original = incoming.hash().with_context(|| path.display().to_string())?;
     let (unit, scorer) = match &source {
@@ -180,7 +180,8 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let bindings = bindings_of(&act, by_its_clock(study, act.unit.as_deref(), nights))?;
     let companions: Vec<_> = beside.iter().map(Found::companion).collect();
     let mut outcome = import_with(&definition, &mut BufReader::new(incoming.again()?), &companions, &bindings, limits)?;
-    let mut new_nights: Vec<Night> = bindings.nights.iter().filter(|n| !known.contains(&n.label)).cloned().collect();
+    let is_known = |n: &&Night| study.nights().iter().any(|k| k.participant == n.participant && k.label == n.label);
+    let mut new_nights: Vec<Night> = bindings.nights.iter().filter(|n| !is_known(n)).cloned().collect();
     if asked.takes_new_nights() {
         new_nights.extend(declare_parts(&mut outcome, &act.participant, &bindings.nights));
     }

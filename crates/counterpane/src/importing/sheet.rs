@@ -10,13 +10,13 @@ use std::path::Path;
 /// Definitions of the forms of docs/sheets.md.
 const READ_SHEETS: [&str; 4] = ["typed-changes", "typed-changes-book", "typed-epochs", "typed-epochs-book"];
 
-/// Returns what is asked, and where it is silent what the sheet's head says.
+/// Returns what is asked, and where it is silent what the sheet's head says; with the sheet, where the file is one.
 ///
 /// # Errors
 /// The sheet cannot be read, or it is of another unit, scorer or night than asked for.
-pub(super) fn with_head(path: &Path, definition: &Definition, asked: Asked) -> anyhow::Result<Asked> {
+pub(super) fn with_head(path: &Path, definition: &Definition, asked: Asked) -> anyhow::Result<(Asked, Option<Sheet>)> {
     if !READ_SHEETS.contains(&definition.id()) {
-        return Ok(asked);
+        return Ok((asked, None));
     }
     let sheet = sheet(path)?;
     if sheet.rows.is_empty() {
@@ -44,7 +44,7 @@ pub(super) fn with_head(path: &Path, definition: &Definition, asked: Asked) -> a
             *option = said(&sheet, field);
         }
     }
-    Ok(all)
+    Ok((all, Some(sheet)))
 }
 
 fn said(sheet: &Sheet, field: &str) -> Option<String> {
@@ -65,11 +65,10 @@ fn same(sheet: &Sheet, field: &str, asked: Option<&str>) -> anyhow::Result<()> {
 ///
 /// # Errors
 /// See above; the message says both zones.
-pub(super) fn check_zone(path: &Path, definition: &Definition, asked: &Asked, nights: &[Night]) -> anyhow::Result<()> {
-    if !READ_SHEETS.contains(&definition.id()) || asked.zone.is_some() {
+pub(super) fn check_zone(sheet: &Sheet, asked: &Asked, nights: &[Night]) -> anyhow::Result<()> {
+    if asked.zone.is_some() {
         return Ok(());
     }
-    let sheet = sheet(path)?;
     let night = nights.iter().find(|n| Some(&n.label) == asked.night.as_ref());
     match (sheet.field("zone"), night) {
         (Some(says), Some(night)) if says != night.zone => bail!(

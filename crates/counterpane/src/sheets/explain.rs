@@ -1,6 +1,7 @@
 //! Which slip of the hand would explain that the totals of a screen do not fit the rows that were typed off it.
 
-use counterpane_model::{Claim, Mark, Quantity, Recording, Span, Stage};
+use counterpane_check::claims_fit;
+use counterpane_model::{Mark, Recording, Span, Stage};
 
 /// The stages of a screen, with the words of a sheet.
 const STAGES: [(Stage, &str); 4] =
@@ -60,28 +61,5 @@ fn moved(spans: &[Span], at: usize, minutes: i64) -> Option<Vec<Span>> {
 }
 
 fn fits(recording: &Recording, spans: &[Span]) -> bool {
-    recording.claims.iter().all(|claim| total(spans, claim).is_none_or(|rows| near(claim, rows)))
-}
-
-/// A claim may differ by half a minute, an epoch, and the step to which it is rounded, as in the check `claims-differ`.
-fn near(claim: &Claim, rows: f64) -> bool {
-    let epoch = if claim.quantity.unit() == "ms" { 30_000.0 } else { 0.5 };
-    (claim.value - rows).abs() <= epoch + claim.rounding.abs() + 1e-9
-}
-
-/// Returns what the rows give for a quantity, or `None` for what sources define in several ways.
-fn total(spans: &[Span], claim: &Claim) -> Option<f64> {
-    let minutes = |of: &dyn Fn(Stage) -> bool| {
-        let ms: i64 = spans.iter().filter(|s| s.mark.stage().is_some_and(of)).map(Span::length_ms).sum();
-        ms as f64 / MINUTE_MS as f64
-    };
-    let (first, last) = (spans.first()?, spans.last()?);
-    match claim.quantity {
-        Quantity::Minutes(stage) => Some(minutes(&|s| s == stage)),
-        Quantity::TotalSleep => Some(minutes(&Stage::is_sleep)),
-        Quantity::TimeInBed => Some(last.end.ms_since(first.start) as f64 / MINUTE_MS as f64),
-        Quantity::Start => Some(first.start.0 as f64),
-        Quantity::End => Some(last.end.0 as f64),
-        Quantity::SleepLatency | Quantity::WakeAfterOnset | Quantity::Awakenings | Quantity::Efficiency => None,
-    }
+    claims_fit(&Recording { spans: spans.to_vec(), ..recording.clone() })
 }

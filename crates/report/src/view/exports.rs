@@ -4,6 +4,7 @@ use super::table::{Cell, Row, Table};
 use crate::input::{Chosen, ExportLine};
 use crate::words;
 use counterpane_model::Mark;
+use counterpane_model::night::minutes_changed;
 
 /// Returns every export of the nights that have several as a table.
 pub(crate) fn exports(lines: &[ExportLine]) -> Table {
@@ -39,12 +40,8 @@ fn chosen(chosen: Option<&Chosen>) -> Cell {
 
 /// What an export has more or less than the one that counts, where they differ.
 fn difference(counting: &ExportLine, other: &ExportLine) -> String {
-    let of = |e: &ExportLine, mark: Mark| e.minutes.iter().find(|(m, _)| *m == mark).map_or(0.0, |(_, v)| *v);
-    let mut marks: Vec<Mark> = counting.minutes.iter().chain(&other.minutes).map(|(m, _)| *m).collect();
-    marks.sort();
-    marks.dedup();
-    let differs = |mark: &Mark| of(counting, *mark) != of(other, *mark);
-    let said = joined(marks.into_iter().filter(differs).map(|m| (m, words::signed(of(other, m) - of(counting, m)))));
+    let changed = minutes_changed(&counting.minutes, &other.minutes);
+    let said = joined(changed.into_iter().map(|(mark, more)| (mark, words::signed(more))));
     if said.is_empty() {
         "no stage differs in minutes".to_owned()
     } else {

@@ -1,28 +1,8 @@
 //! Printed values of differences of two methods.
 
+use crate::published::PEAK_FLOW;
 use crate::{Check, Source};
 use counterpane_stats::{bca_interval, bias, ccc, differences, icc, plan_icc, plan_limits};
-
-/// Large meter and mini meter, first readings of 17 people.
-const PEAK_FLOW: [[f64; 2]; 17] = [
-    [494.0, 512.0],
-    [395.0, 430.0],
-    [516.0, 520.0],
-    [434.0, 428.0],
-    [476.0, 500.0],
-    [557.0, 600.0],
-    [413.0, 364.0],
-    [442.0, 380.0],
-    [650.0, 658.0],
-    [433.0, 445.0],
-    [417.0, 432.0],
-    [656.0, 626.0],
-    [267.0, 260.0],
-    [478.0, 477.0],
-    [178.0, 259.0],
-    [423.0, 350.0],
-    [427.0, 451.0],
-];
 
 pub(crate) fn checks(rows: &mut Vec<Check>) {
     let of = bias(&differences(&PEAK_FLOW.map(|[large, mini]| [mini, large]))).unwrap();

@@ -45,8 +45,7 @@ pub(crate) struct Run {
 
 impl Laid {
     pub(crate) fn new(night: &Night, device: &Stored, reference: Option<&Stored>, decided: &Decided) -> Laid {
-        let on_clock = |r: &Recording| decided.on_corrected_clock(r).unwrap_or_else(|| r.clone());
-        let recordings = (on_clock(&device.recording), reference.map(|r| on_clock(&r.recording)));
+        let recordings = (decided.clocked(&device.recording), reference.map(|r| decided.clocked(&r.recording)));
         let protocol = Protocol { scheme: None, window: Window::Lights };
         let compared = reference.map(|r| compare_night(night, &r.recording, &[&device.recording], decided, &protocol));
         let (grid, window, scheme, not_compared, counted) = match &compared {

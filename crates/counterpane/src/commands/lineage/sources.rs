@@ -149,7 +149,7 @@ impl Origin {
 
 fn since(stored: &Stored, decided: &Decided) -> Vec<Since> {
     let source = &stored.recording.source;
-    let excluded = decided.exclusions.iter().filter(|e| e.source.as_deref().is_none_or(|s| s == source.piece()));
+    let excluded = decided.exclusions.iter().filter(|e| e.concerns(source));
     let mut out: Vec<Since> = excluded
         .map(|e| Since { decision: e.decision, stretch: e.stretch, what: LEFT_OUT, reason: e.reason.clone() })
         .collect();

@@ -1,12 +1,10 @@
 //! What `study.toml` states of the devices of a report: how they give their data, and what was worn.
 
+use crate::owed::is_typed;
 use counterpane_report::{DeviceLine, WearingLine};
 use counterpane_store::config::DeviceConfig;
 use counterpane_store::{Config, Stored};
 use std::collections::BTreeSet;
-
-/// The shipped definitions of what somebody read off a screen and typed.
-const TYPED: [&str; 2] = ["typed-changes", "typed-table"];
 
 /// Returns the devices of which `study.toml` states a fact, of those that have a recording here; by name.
 pub(super) fn devices(config: &Config, recordings: &[Stored]) -> Vec<DeviceLine> {
@@ -36,7 +34,7 @@ fn line(device: &DeviceConfig, definitions: BTreeSet<String>) -> Option<DeviceLi
     if definitions.is_empty() || stated == DeviceLine::default() {
         return None;
     }
-    let typed = TYPED.iter().any(|d| definitions.contains(*d));
+    let typed = definitions.iter().any(|d| is_typed(d));
     let name = device.name.get_ref().clone();
     Some(DeviceLine { name, typed, definitions: definitions.into_iter().collect(), ..stated })
 }

@@ -1,11 +1,11 @@
 //! `sheet compare`: two readings of one picture, and the sheet that both lead to.
 
 use crate::cli::Cli;
-use crate::commands::report::{refuse_to_overwrite, write_whole};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::sheets::{Sheet, both, sheet};
 use crate::wording::count;
+use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_store::originals::hash_of;
 use std::path::{Path, PathBuf};

@@ -1,12 +1,12 @@
 //! `sheet new`: a blank sheet to read a screen, or a lab's printed list, into.
 
 use crate::cli::Cli;
-use crate::commands::report::{refuse_to_overwrite, write_whole};
 use crate::commands::show::find_night;
 use crate::deciding::source_on;
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::sheets::{Blank, Form, book, plain};
+use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_model::Zone;
 use std::path::PathBuf;

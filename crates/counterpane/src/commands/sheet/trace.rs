@@ -1,12 +1,12 @@
 //! `sheet trace`: the page on which a picture is traced.
 
 use crate::cli::Cli;
-use crate::commands::report::{refuse_to_overwrite, write_whole};
 use crate::commands::show::find_night;
 use crate::deciding::source_on;
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::tracing::{Clock, Known, page};
+use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_model::{Instant, Night, Zone};
 use std::path::{Path, PathBuf};
