@@ -8,6 +8,7 @@ mod agreement;
 mod consensus;
 mod decided;
 mod device;
+mod inference;
 mod measures;
 mod night;
 mod scorers;
@@ -17,6 +18,7 @@ pub use agreement::{AgreementJson, ClassJson, WorstJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
+pub use inference::InferenceJson;
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
@@ -45,6 +47,8 @@ pub struct ComparisonJson {
     pub scorers: Option<ScorersJson>,
     /// The same with what was left out on purpose; null where nothing was.
     pub with_excluded: Option<Vec<DeviceJson>>,
+    /// What the numbers leave open: intervals, differences between devices, baselines; null where no device is compared.
+    pub inference: Option<InferenceJson>,
 }
 
 /// What was asked for.
@@ -67,6 +71,7 @@ impl From<&Comparison> for ComparisonJson {
             devices: comparison.devices.iter().map(DeviceJson::from).collect(),
             scorers: (!comparison.scorers.nights.is_empty()).then(|| ScorersJson::from(&comparison.scorers)),
             with_excluded: None,
+            inference: None,
         }
     }
 }

@@ -7,6 +7,7 @@
 pub mod agreement;
 pub mod comparison;
 mod device_night;
+mod inference;
 pub mod json;
 mod majority;
 mod measures;
@@ -25,6 +26,7 @@ pub use comparison::{
     Agreement, Chosen, ChosenBy, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures,
     NightComparison, Protocol, Window, Worst,
 };
+pub use inference::{Inference, infer};
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
@@ -35,4 +37,4 @@ pub use scorers::{
 };
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
-pub use counterpane_stats::{Figure, Undefined};
+pub use counterpane_stats::{Figure, Resampling, Undefined};

@@ -8,7 +8,8 @@ use crate::output::clean;
 use crate::wording::and;
 use anyhow::bail;
 use counterpane_compare::{
-    Chosen, Comparison, NightComparison, NothingToCompare, Protocol, Window, compare, compare_night,
+    Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Resampling, Window, compare,
+    compare_night, infer,
 };
 use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
@@ -38,6 +39,12 @@ pub(crate) struct Choice {
     /// Compute with what `exclude` left out, too
     #[arg(long)]
     pub(crate) with_excluded: bool,
+    /// How often nights and people are drawn anew for intervals
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(200..=1_000_000))]
+    pub(crate) replicates: u32,
+    /// Seed of what is drawn: the same seed gives the same intervals
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(crate) seed: u64,
 }
 
 /// Names of windows.
@@ -58,11 +65,19 @@ impl Choice {
         };
         Protocol { scheme: self.scheme, window }
     }
+
+    /// What is drawn anew for intervals; the number of threads changes no result.
+    fn resampling(&self) -> Resampling {
+        let threads = std::thread::available_parallelism().map_or(1, usize::from);
+        Resampling { replicates: self.replicates, seed: self.seed, threads }
+    }
 }
 
 /// A comparison, with the recordings that it was made from.
 pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
+    /// What its numbers leave open.
+    pub(crate) inference: Inference,
     pub(crate) recordings: Vec<Stored>,
     pub(crate) findings: Vec<StoredFinding>,
     /// Every decision that leaves out something of what was asked for, also where it is counted nevertheless.
@@ -153,8 +168,10 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         .into_iter()
         .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
         .collect();
+    let comparison = Comparison { scorers, ..compare(nights, protocol) };
     Ok(Asked::Made(Box::new(Compared {
-        comparison: Comparison { scorers, ..compare(nights, protocol) },
+        inference: infer(&comparison, choice.resampling()),
+        comparison,
         recordings,
         findings,
         exclusions,

@@ -1,6 +1,6 @@
 //! What a page is made of.
 
-use counterpane_compare::Comparison;
+use counterpane_compare::{Comparison, Inference};
 use counterpane_model::{Exclusion, Mark, Severity, Zone};
 
 /// Everything that a page says.
@@ -16,6 +16,8 @@ pub struct Page {
     pub invented: bool,
     /// The numbers.
     pub comparison: Comparison,
+    /// What the numbers leave open.
+    pub inference: Inference,
     /// What the checks found, in the order to be shown.
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.

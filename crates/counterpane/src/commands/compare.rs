@@ -8,7 +8,7 @@ use crate::comparing::{Asked, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
-use counterpane_compare::json::{ComparisonJson, DeviceJson};
+use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson};
 use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
 use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
 use counterpane_report::words::{self, decided, fine_share};
@@ -55,6 +55,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     };
     match args.format {
         Shape::Json => out.json(&ComparisonJson {
+            inference: Some(InferenceJson::from(&compared.inference)),
             with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
             ..ComparisonJson::from(&compared.comparison)
         })?,

@@ -44,6 +44,10 @@ pub(crate) fn page() -> Page {
         wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
+        inference: counterpane_compare::infer(
+            &comparison,
+            counterpane_compare::Resampling { replicates: 200, seed: 1, threads: 2 },
+        ),
         comparison,
         left_out: Vec::new(),
     }
