@@ -116,6 +116,7 @@ CREATE TABLE recording (
   vocabulary           TEXT NOT NULL,
   step_ms              INTEGER NOT NULL CHECK (step_ms >= 0),
   withdrawn_by         INTEGER REFERENCES decision (n),
+  precision_ms         INTEGER NOT NULL DEFAULT 0 CHECK (precision_ms >= 0),  -- of times that a person read off a picture
   stands               INTEGER GENERATED ALWAYS AS (replaced_by IS NULL AND withdrawn_by IS NULL) VIRTUAL,
   CHECK ((unit IS NULL) <> (scorer IS NULL))
 ) STRICT;

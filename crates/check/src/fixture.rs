@@ -57,6 +57,7 @@ pub(crate) fn device(text: &str) -> Recording {
         time_basis: TimeBasis::OffsetInSource,
         vocabulary: Vocabulary(vec![Stage::W, Stage::Light, Stage::N3, Stage::R]),
         step_ms: 30_000,
+        precision_ms: 0,
         spans: spans(text),
         claims: Vec::new(),
         notes: Vec::new(),

@@ -3,7 +3,7 @@
 //! One file holds one question; each takes a [`Comparison`] and gives plain data. [`infer`] asks all of them, so that the
 //! text, the JSON and the report say the same.
 
-use crate::Comparison;
+use crate::{Comparison, MeansRead, Reading, means_read};
 use counterpane_stats::Resampling;
 
 /// What can be said beyond the numbers themselves.
@@ -11,10 +11,22 @@ use counterpane_stats::Resampling;
 pub struct Inference {
     /// How often and from which seed everything was drawn anew.
     pub asked: Resampling,
+    /// Recordings whose times were read off a picture, and what that leaves open: night by night.
+    pub readings: Vec<Reading>,
+    /// The same over all nights, device by device.
+    pub means_read: Vec<MeansRead>,
+}
+
+impl Inference {
+    /// Adds what the precision of readings leaves open. They are made where the recordings are at hand ([`reading`](crate::reading)).
+    #[must_use]
+    pub fn with_readings(self, comparison: &Comparison, readings: Vec<Reading>) -> Inference {
+        Inference { means_read: means_read(comparison, &readings), readings, ..self }
+    }
 }
 
 /// Asks every question of this folder of a comparison.
 #[must_use]
 pub fn infer(_comparison: &Comparison, asked: Resampling) -> Inference {
-    Inference { asked }
+    Inference { asked, readings: Vec::new(), means_read: Vec::new() }
 }

@@ -11,6 +11,7 @@ mod device;
 mod inference;
 mod measures;
 mod night;
+mod reading;
 mod scorers;
 mod summary;
 
@@ -21,6 +22,7 @@ pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use inference::InferenceJson;
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
+pub use reading::{MeansReadJson, ReadingJson, SpreadJson};
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
 pub use summary::DeviceJson;
 

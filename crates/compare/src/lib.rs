@@ -15,6 +15,7 @@ mod measures_page;
 mod night;
 mod nothing;
 mod panel;
+mod reading;
 pub mod scheme;
 mod scorers;
 mod summary;
@@ -32,6 +33,7 @@ pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::compare_night;
 pub use nothing::NothingToCompare;
+pub use reading::{MOST_REDRAWS, MeansRead, Read, Reading, Spread, means_read, of_night as reading_of, reading};
 pub use scorers::{
     PairSummary, ScorerGroup, ScorerPair, Scorers, ScorersNight, scorers, scorers_of_night, specific_agreement,
 };

@@ -247,6 +247,7 @@ fn recording(first: &Recording, kind: ScoredBy, panel: &Panel, cells: &[Cell], o
         time_basis: TimeBasis::ElapsedFromAnchor,
         vocabulary: Vocabulary(of.scheme.classes().to_vec()),
         step_ms: EPOCH_MS,
+        precision_ms: 0,
         spans: cells.iter().enumerate().filter_map(|(i, cell)| span(panel.grid, i, *cell)).collect(),
         claims: Vec::new(),
         notes,

@@ -35,6 +35,7 @@ pub(crate) fn recording(key: &str, source: Source, can: &[Stage], letters: &str)
         time_basis: TimeBasis::ZoneOfNight,
         vocabulary: Vocabulary(can.to_vec()),
         step_ms: EPOCH_MS,
+        precision_ms: 0,
         spans: letters.chars().enumerate().filter_map(|(i, letter)| span(i, letter)).collect(),
         claims: Vec::new(),
         notes: Vec::new(),

@@ -8,8 +8,8 @@ use crate::output::clean;
 use crate::wording::and;
 use anyhow::bail;
 use counterpane_compare::{
-    Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Resampling, Window, compare,
-    compare_night, infer,
+    Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Reading, Resampling, Window, compare,
+    compare_night, infer, reading,
 };
 use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
@@ -159,6 +159,8 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         bail!("there is nothing to compare: {}", left_out.join("; "));
     }
     left_out.extend(bare.into_iter().chain(aside));
+    let resampling = choice.resampling();
+    let readings = asked.iter().flat_map(|n| n.readings(&wanted, &protocol, resampling)).collect();
     let any_left_out = !exclusions.is_empty() && !choice.with_excluded;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
@@ -170,7 +172,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         .collect();
     let comparison = Comparison { scorers, ..compare(nights, protocol) };
     Ok(Asked::Made(Box::new(Compared {
-        inference: infer(&comparison, choice.resampling()),
+        inference: infer(&comparison, resampling).with_readings(&comparison, readings),
         comparison,
         recordings,
         findings,
@@ -235,10 +237,33 @@ impl NightAsked {
         more: &[&Recording],
         protocol: &Protocol,
     ) -> Result<NightComparison, NothingToCompare> {
-        let lights = lights_on_their_clocks(&self.night, Some(reference), &recordings(&self.diaries), &self.decided);
-        let night = Night { lights, ..self.night.clone() };
         let others = [&recordings(&self.devices), more].concat();
-        compare_night(&night, reference, &others, &self.decided, protocol)
+        compare_night(&self.lit_for(reference), reference, &others, &self.decided, protocol)
+    }
+
+    /// Returns the night with its lights as they hold beside a reference.
+    fn lit_for(&self, reference: &Recording) -> Night {
+        let lights = lights_on_their_clocks(&self.night, Some(reference), &recordings(&self.diaries), &self.decided);
+        Night { lights, ..self.night.clone() }
+    }
+
+    /// Returns what the precision of its readings leaves open; nothing for a night that is not compared.
+    fn readings(&self, wanted: &Wanted, protocol: &Protocol, asked: Resampling) -> Vec<Reading> {
+        let read_off = |r: &Recording| r.precision_ms > 0;
+        let any = self.devices.iter().chain(self.reference.stored()).any(|s| read_off(&s.recording));
+        let reference = match &self.reference {
+            _ if !any => return Vec::new(),
+            Reference::One(one) => one.recording.clone(),
+            Reference::Majority(scorers) => match wanted.majority(&self.night, scorers, &self.decided) {
+                Ok(majority) => majority.recording,
+                Err(_) => return Vec::new(),
+            },
+        };
+        let night = self.lit_for(&reference);
+        let counted = self.devices.iter().filter(|d| self.decided.excludes(&d.recording.source).is_none());
+        counted
+            .filter_map(|d| reading(&night, &reference, &d.recording, &self.decided, protocol, asked).ok().flatten())
+            .collect()
     }
 }
 

@@ -161,6 +161,9 @@ pub struct Recording {
     pub vocabulary: Vocabulary,
     /// The step to which the source gives its times, in milliseconds; 0 when not stated.
     pub step_ms: i64,
+    /// How finely a person read the times of its changes off a picture, milliseconds either way; 0 where nobody did, or
+    /// the times were printed.
+    pub precision_ms: i64,
     /// Spans in order of their start.
     pub spans: Vec<Span>,
     /// Claims in the order of the source.

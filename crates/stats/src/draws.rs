@@ -60,6 +60,18 @@ fn mixed(value: u64) -> u64 {
     z ^ (z >> 31)
 }
 
+/// Returns numbers above 0 and below 1, each as likely as another, one at each call: those of one replicate of a seed.
+///
+/// ```
+/// let mut one = counterpane_stats::shares(1, 0);
+/// let mut again = counterpane_stats::shares(1, 0);
+/// assert_eq!([one(), one()], [again(), again()]);
+/// ```
+pub fn shares(seed: u64, replicate: u64) -> impl FnMut() -> f64 {
+    let mut draws = Draws::new(seed, replicate);
+    move || draws.share()
+}
+
 /// What resampling is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Resampling {

@@ -104,7 +104,7 @@ pub use chance_accuracy::chance_accuracy;
 pub use clock_offset::{ClockOffset, LagCounts, clock_offset, clock_offset_interval, lag_counts};
 pub use cluster_bootstrap::cluster_bootstrap;
 pub use cohen_kappa::cohen_kappa;
-pub use draws::{Replicates, Resampling, below};
+pub use draws::{Replicates, Resampling, below, shares};
 pub use effective_n::effective_n;
 pub use equivalence::{Equivalence, equivalence};
 pub use exact_interval::exact_interval;

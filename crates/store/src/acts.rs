@@ -91,6 +91,7 @@ impl Act {
                     end: _,
                     lights_off: _,
                     lights_on: _,
+                    precision_ms: _,
                     beside,
                     limits: _,
                     blanked,
@@ -222,6 +223,9 @@ pub struct ImportAct {
     pub lights_off: Option<String>,
     /// Lights on given on import, as typed.
     pub lights_on: Option<String>,
+    /// How finely its times were read off a picture, milliseconds either way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub precision_ms: Option<i64>,
     /// Files beside it that were read with it, the nearest first; each is kept among the originals.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub beside: Vec<BesideKept>,

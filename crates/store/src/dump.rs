@@ -54,7 +54,7 @@ pub(crate) const TABLES: &[(&str, &str)] = &[
     ("participant", "SELECT code FROM participant"),
     (
         "recording",
-        "SELECT r.key, n.participant, n.label, r.unit, r.scorer, r.version, r.place, b.key, r.file, r.original, r.definition, r.decision, r.zone, r.time_basis, r.raw_time, r.rules_version, r.second_rules_version, r.vocabulary, r.step_ms, r.withdrawn_by FROM recording r JOIN night n ON n.id = r.night_id LEFT JOIN recording b ON b.id = r.replaced_by",
+        "SELECT r.key, n.participant, n.label, r.unit, r.scorer, r.version, r.place, b.key, r.file, r.original, r.definition, r.decision, r.zone, r.time_basis, r.raw_time, r.rules_version, r.second_rules_version, r.vocabulary, r.step_ms, r.precision_ms, r.withdrawn_by FROM recording r JOIN night n ON n.id = r.night_id LEFT JOIN recording b ON b.id = r.replaced_by",
     ),
     ("scorer", "SELECT code, scored_by FROM scorer"),
     (

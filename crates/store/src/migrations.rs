@@ -12,8 +12,11 @@ pub(crate) const APPLICATION_ID: i32 = 0x6370_616e;
 pub const SCHEMA: i64 = 1 + STEPS.len() as i64;
 
 /// SQL that leads from schema `i + 1` to schema `i + 2`. Steps are never changed once released.
-const STEPS: &[&str] =
-    &[include_str!("../../../schemas/store-steps/1-to-2.sql"), include_str!("../../../schemas/store-steps/2-to-3.sql")];
+const STEPS: &[&str] = &[
+    include_str!("../../../schemas/store-steps/1-to-2.sql"),
+    include_str!("../../../schemas/store-steps/2-to-3.sql"),
+    include_str!("../../../schemas/store-steps/3-to-4.sql"),
+];
 
 const NEWEST: &str = include_str!("../../../schemas/store.sql");
 

@@ -232,8 +232,8 @@ fn put_recording(
     let words: Vec<&str> = recording.vocabulary.0.iter().map(|s| s.code()).collect();
     tx.prepare_cached(
         "INSERT INTO recording (key, night_id, unit, scorer, version, place, file, original, definition, decision, zone,
-           time_basis, raw_time, rules_version, second_rules_version, vocabulary, step_ms)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
+           time_basis, raw_time, rules_version, second_rules_version, vocabulary, step_ms, precision_ms)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18)",
     )?
     .execute(rusqlite::params![
         key,
@@ -253,6 +253,7 @@ fn put_recording(
         second_rules_version(),
         words.join(" "),
         recording.step_ms,
+        recording.precision_ms,
     ])?;
     let id = tx.last_insert_rowid();
     if let Some((old, ..)) = replaced {
@@ -326,7 +327,7 @@ pub(crate) fn load_recordings(db: &Connection, night: i64) -> Result<Vec<Stored>
     let mut select = db.prepare_cached(
         "SELECT r.id, r.key, n.participant, n.label, r.unit, u.device, r.scorer, sc.scored_by, r.version, r.place, r.file,
            r.original, d.id, r.definition, r.decision, r.zone, r.time_basis, r.rules_version, r.second_rules_version,
-           r.vocabulary, r.step_ms, r.raw_time
+           r.vocabulary, r.step_ms, r.raw_time, r.precision_ms
          FROM recording r JOIN night n ON n.id = r.night_id JOIN definition d ON d.sha256 = r.definition
          LEFT JOIN unit u ON u.name = r.unit LEFT JOIN scorer sc ON sc.code = r.scorer
          WHERE r.night_id = ?1 AND r.stands
@@ -362,6 +363,7 @@ fn recording_row(r: &Row<'_>) -> rusqlite::Result<RecordingRow> {
         time_basis: TimeBasis::ZoneOfNight,
         vocabulary: Vocabulary::default(),
         step_ms: r.get(20)?,
+        precision_ms: r.get(22)?,
         spans: Vec::new(),
         claims: Vec::new(),
         notes: Vec::new(),

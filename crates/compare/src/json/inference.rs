@@ -1,5 +1,6 @@
 //! What the numbers leave open, as JSON.
 
+use super::{MeansReadJson, ReadingJson};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -11,10 +12,19 @@ pub struct InferenceJson {
     pub seed: u64,
     /// How often it was drawn anew.
     pub replicates: u32,
+    /// Recordings whose times were read off a picture, and what that leaves open; apart from every other interval.
+    pub readings: Vec<ReadingJson>,
+    /// The same over all nights, device by device.
+    pub means_read: Vec<MeansReadJson>,
 }
 
 impl From<&Inference> for InferenceJson {
     fn from(inference: &Inference) -> InferenceJson {
-        InferenceJson { seed: inference.asked.seed, replicates: inference.asked.replicates }
+        InferenceJson {
+            seed: inference.asked.seed,
+            replicates: inference.asked.replicates,
+            readings: inference.readings.iter().map(ReadingJson::from).collect(),
+            means_read: inference.means_read.iter().map(MeansReadJson::from).collect(),
+        }
     }
 }

@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 pub(crate) struct Args {
     /// List of files: TOML with `[[file]]` tables, or CSV with a header line. Paths are relative to it.
     /// Keys and columns are those of `import`: path, device, unit, scorer, participant, night, zone, start,
-    /// end, lights_off, lights_on, definition, new_nights,
+    /// end, lights_off, lights_on, precision, definition, new_nights,
     /// blank_identity
     #[arg(value_name = "MANIFEST")]
     manifest: PathBuf,

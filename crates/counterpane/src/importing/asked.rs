@@ -1,5 +1,6 @@
 //! What the command line, or a line of a list, says of a file.
 
+use crate::sheets::Precision;
 use serde::Deserialize;
 use std::path::PathBuf;
 
@@ -40,6 +41,9 @@ pub(crate) struct Asked {
     /// Lights on
     #[arg(long, value_name = "TIME")]
     pub(crate) lights_on: Option<String>,
+    /// How finely the times of its changes were read off a picture, in minutes either way; a sheet's head says it
+    #[arg(long, value_name = "MINUTES")]
+    pub(crate) precision: Option<Precision>,
     /// Definition that reads the file; else the device's usual one, else the one that fits
     #[arg(long, value_name = "ID")]
     pub(crate) definition: Option<String>,
@@ -74,6 +78,7 @@ impl Asked {
             end: or(self.end, &all.end),
             lights_off: or(self.lights_off, &all.lights_off),
             lights_on: or(self.lights_on, &all.lights_on),
+            precision: self.precision.or(all.precision),
             definition: or(self.definition, &all.definition),
             new_nights: self.new_nights.or(all.new_nights),
             blank_identity: self.blank_identity.or(all.blank_identity),

@@ -171,6 +171,7 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         end: asked.end.clone(),
         lights_off: asked.lights_off.clone(),
         lights_on: asked.lights_on.clone(),
+        precision_ms: asked.precision.map(|p| p.0),
         beside: beside.iter().map(|f| f.kept.clone()).collect(),
         limits: changed(&limits),
         blanked: incoming.blanked.clone(),

@@ -26,6 +26,7 @@ pub(super) fn recordings(
                 time_basis: basis(part, act),
                 vocabulary: definition.vocabulary(),
                 step_ms: part.step_ms,
+                precision_ms: act.precision_ms.unwrap_or(0),
                 spans,
                 claims: part.claims.clone(),
                 notes,

@@ -44,6 +44,9 @@ pub(super) fn with_head(path: &Path, definition: &Definition, asked: Asked) -> a
             *option = said(&sheet, field);
         }
     }
+    if all.precision.is_none() {
+        all.precision = sheet.precision()?;
+    }
     Ok((all, Some(sheet)))
 }
 

@@ -5,6 +5,7 @@ mod explain;
 mod form;
 mod pair;
 mod plain;
+mod precision;
 mod read;
 mod settle;
 
@@ -12,5 +13,6 @@ pub(crate) use book::book;
 pub(crate) use explain::explain;
 pub(crate) use form::{Blank, Form};
 pub(crate) use plain::plain;
+pub(crate) use precision::Precision;
 pub(crate) use read::{Sheet, Typed, sheet};
 pub(crate) use settle::both;

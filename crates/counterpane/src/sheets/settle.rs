@@ -1,7 +1,7 @@
 //! What two readings differ in, what the reviewer decided of it, and the sheet that follows.
 
 use super::pair::{Pair, align, changes};
-use super::{Form, Sheet};
+use super::{Form, Precision, Sheet};
 use anyhow::bail;
 use std::fmt::Write as _;
 
@@ -89,11 +89,7 @@ fn parts<'t>(kind: &str, text: &'t str) -> Option<(&'t str, &'t str)> {
 }
 
 fn precision(sheet: &Sheet) -> anyhow::Result<f64> {
-    let Some(text) = sheet.field("precision") else { return Ok(0.0) };
-    match text.parse::<f64>().ok().filter(|p| (0.0..=60.0).contains(p)) {
-        Some(minutes) => Ok(minutes),
-        None => bail!("its precision, `{text}`, is not a number of minutes from 0 to 60"),
-    }
+    Ok(sheet.precision()?.map_or(0.0, Precision::minutes))
 }
 
 fn differs((first, second): Pair<'_>, within: f64) -> bool {
