@@ -177,8 +177,19 @@ fn two_readings_are_settled_with_a_reason_and_no_value_beforehand() {
     two_readings(&bench);
     let compare = "--study s sheet compare first.tsv second.tsv";
     let said = bench.line(compare).ends(1);
-    assert_eq!(said.stdout, "1\t22.30 light\t23:30 light\n2\t2350 deep\t(no row)\n3\t12:40 am rem\t12:40 am light\n");
+    let rows: Vec<Vec<&str>> =
+        said.stdout.lines().skip(2).map(|l| l.split("  ").map(str::trim).filter(|w| !w.is_empty()).collect()).collect();
+    assert_eq!(
+        rows,
+        [
+            vec!["1", "22.30 light", "23:30 light"],
+            vec!["2", "2350 deep", "(no row)"],
+            vec!["3", "12:40 am rem", "12:40 am light"]
+        ]
+    );
     assert!(said.stderr.contains("3 of 5 rows differ (60.0 %)"), "{}", said.stderr);
+    // 22:10 to 22:11 and 22:30 to 23:30 by the clocks, 23:50 to 0:40 by a row that one lacks, 0:40 to 6:05 by its stage.
+    assert!(said.stderr.contains("436.0 of 475.0 min are told differently (91.8 %)"), "{}", said.stderr);
     bench.line(&format!("{compare} --settle settle.tsv -o settled.tsv")).ends(1);
     let questions = std::fs::read_to_string(bench.path("settle.tsv")).unwrap();
     assert!(questions.contains("\n1\t22.30 light\t23:30 light\t\t\n"), "neither stands there: {questions}");
@@ -203,6 +214,55 @@ fn two_readings_are_settled_with_a_reason_and_no_value_beforehand() {
     let originals = std::fs::read_dir(bench.path("s/originals")).unwrap().count();
     assert!(originals >= 3, "both readings are kept beside what they led to");
     bench.line("--study s verify").ends(0);
+}
+
+#[test]
+fn two_readings_are_compared_for_programs_too() {
+    let bench = Bench::new();
+    two_readings(&bench);
+    let said = bench.line("--study s sheet compare first.tsv second.tsv --format json").ends(1).json();
+    assert_eq!([&said["rows"], &said["rows_differing"], &said["settled"]], [5, 3, 0]);
+    assert_eq!((said["within_minutes"].as_f64(), said["minutes_differing"].as_f64()), (Some(2.0), Some(436.0)));
+    assert_eq!([&said["readings"][0]["reader"], &said["readings"][1]["pass"]], ["AB", "2"]);
+    assert_eq!(said["differences"][1]["second"], "(no row)");
+    assert_eq!(said["differences"][1]["kind"], "change");
+}
+
+#[test]
+fn two_typings_of_a_printed_list_are_settled_with_what_their_heads_read_off_it() {
+    let bench = Bench::new();
+    study(&bench, "Europe/Berlin");
+    bench.line("--study s sheet new 2026-04-03 --scorer S1 --reader AB -o blank.tsv").ends(0);
+    let blank = std::fs::read_to_string(bench.path("blank.tsv")).unwrap();
+    let list = |pass: &str, lights: &str, rows: &str| {
+        let head = blank
+            .replace("head\tepoch 1\t", "head\tepoch 1\t2026-04-03 22:30:00")
+            .replace("head\tlights off\t", &format!("head\tlights off\t{lights}"))
+            .replace("head\tpass\t1", &format!("head\tpass\t{pass}"));
+        let rows: String = rows.split(", ").map(|r| format!("epochs\t{}\n", r.replace(' ', "\t"))).collect();
+        head + &rows
+    };
+    bench.write("first.tsv", list("1", "22:31", "1-43 W, 44-60 N1, 61-100 N2"));
+    bench.write("second.tsv", list("2", "22:37", "1-43 w, 44-68 N1, 69-100 N2"));
+    let compare = "--study s sheet compare first.tsv second.tsv --settle settle.tsv -o settled.tsv";
+    let said = bench.line(compare).ends(1);
+    assert!(said.stdout.contains("lights off 22:31") && said.stdout.contains("44-68 N1"), "{}", said.stdout);
+    assert!(said.stderr.contains("2 of 3 rows differ (66.7 %)"), "{}", said.stderr);
+    assert!(said.stderr.contains("4.0 of 50.0 min are told differently (8.0 %)"), "{}", said.stderr);
+    let asked = std::fs::read_to_string(bench.path("settle.tsv")).unwrap();
+    let wrong = asked.replace("44-68 N1\t\t", "44-68 N1\t23:47 N1\tread again");
+    bench.write("settle.tsv", &wrong);
+    let refused = bench.line(compare).ends(2).stderr;
+    assert!(refused.contains("`23:47 N1` is not first, second, none, or a row such as 1-43 W"), "{refused}");
+    bench.write("settle.tsv", asked.replace("\t\t\n", "\tfirst\tthe list says so\n"));
+    bench.line(compare).ends(0);
+    let settled = std::fs::read_to_string(bench.path("settled.tsv")).unwrap();
+    assert!(settled.contains("sheet\tform\tepochs 1\n") && settled.contains("head\tlights off\t22:31\n"), "{settled}");
+    assert!(settled.contains("epochs\t44-60\tN1\n") && !settled.contains("precision"), "{settled}");
+    bench.line("--study s import settled.tsv").ends(0);
+    let refused = bench.line(compare).ends(2).stderr;
+    assert!(refused.contains("settled.tsv is there already"), "{refused}");
+    bench.line(&format!("{compare} --replace")).ends(0);
 }
 
 #[test]

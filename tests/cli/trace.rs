@@ -56,3 +56,12 @@ fn the_page_takes_no_place_of_the_study() {
     let run = bench.line("--study s sheet trace -o s/study.toml").ends(2);
     assert!(run.stderr.contains("belongs to the study"), "{}", run.stderr);
 }
+
+#[test]
+fn a_page_that_is_there_is_written_over_only_when_that_is_said() {
+    let bench = study();
+    bench.line("sheet trace").ends(0);
+    let said = bench.line("sheet trace").ends(2).stderr;
+    assert!(said.contains("trace.html is there already") && said.contains("--replace"), "{said}");
+    bench.line("sheet trace --replace").ends(0);
+}

@@ -23,6 +23,14 @@ pub(crate) fn refuse_to_overwrite(path: &Path, study: &Path) -> anyhow::Result<(
     Ok(())
 }
 
+/// Refuses to write over a file that is there, unless --replace says so: a sheet is somebody's work.
+pub(crate) fn refuse_to_replace(path: &Path, replace: bool) -> anyhow::Result<()> {
+    if path.exists() && !replace {
+        bail!("{} is there already; name another file, or write over it with --replace", path.display());
+    }
+    Ok(())
+}
+
 /// Writes a file so that a reader finds all of it or what was there before.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> anyhow::Result<()> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));

@@ -29,5 +29,6 @@ mod ways;
 pub(crate) use import::beside;
 pub use import::{import, import_with};
 pub(crate) use lengths::worded;
+pub use ways::epochs as epochs_as_typed;
 pub use ways::typed as clock_as_typed;
 pub(crate) use ways::{clock, plain};

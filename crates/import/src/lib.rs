@@ -27,7 +27,7 @@ pub use describe::describe;
 pub use draft::{
     Answer, Choice, Draft, DraftError, Options as DraftOptions, SampleFile, Tried, draft, files_with_stages,
 };
-pub use engine::{clock_as_typed, import, import_with};
+pub use engine::{clock_as_typed, epochs_as_typed, import, import_with};
 pub use filter::{FILTER_COMMAND, run_filter};
 pub use kinds::KINDS;
 pub use matches::{Match, fits_pattern};

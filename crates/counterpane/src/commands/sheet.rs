@@ -1,6 +1,6 @@
 //! `sheet new, trace, compare`: reading stages off a screen.
 
-mod compare;
+pub(crate) mod compare;
 mod new;
 mod trace;
 

@@ -81,6 +81,22 @@ impl Form {
         }
     }
 
+    /// Returns the fields of the head that say whose sheet it is: two readings of one source share them.
+    pub(crate) fn whose(self) -> &'static [&'static str] {
+        match self {
+            Form::Changes => &["unit", "participant", "night", "zone"],
+            Form::Epochs => &["scorer", "participant", "night", "zone"],
+        }
+    }
+
+    /// Returns the fields of the head that are read off the source, as the rows are.
+    pub(crate) fn of_source(self) -> &'static [&'static str] {
+        match self {
+            Form::Changes => &[],
+            Form::Epochs => &["epoch 1", "lights off", "lights on", "rules"],
+        }
+    }
+
     /// Returns the totals that a screen may show; a printed list shows none.
     pub(crate) fn shown(self) -> &'static [Field] {
         match self {

@@ -1,5 +1,6 @@
 //! Sheets of stages that a person reads off a screen or a page; docs/sheets.md is their form.
 
+mod apart;
 mod book;
 mod explain;
 mod form;
@@ -15,4 +16,4 @@ pub(crate) use form::{Blank, Form};
 pub(crate) use plain::plain;
 pub(crate) use precision::Precision;
 pub(crate) use read::{Sheet, Typed, sheet};
-pub(crate) use settle::both;
+pub(crate) use settle::{Both, Settled, both};

@@ -143,12 +143,20 @@ const EPOCH_SECONDS: f64 = 30.0;
 
 /// Returns the seconds from the beginning of epoch 1 to where the epochs `44` or `1-43` begin, or end.
 fn scored(text: &str, end: bool) -> Option<f64> {
+    let (first, last) = epochs(text)?;
+    Some(EPOCH_SECONDS * if end { f64::from(last) } else { f64::from(first) - 1.0 })
+}
+
+/// Reads a range of epochs as a person types it, `1-43`, or `44` for a single one: the first and the last, counted from 1.
+/// `None` for anything else.
+#[must_use]
+pub fn epochs(text: &str) -> Option<(u32, u32)> {
     let number = |t: &str| t.trim().parse::<u32>().ok().filter(|n| (1..=100_000).contains(n));
     let (first, last) = match text.split_once(['-', '\u{2013}']) {
         Some((first, last)) => (number(first)?, number(last)?),
         None => (number(text)?, number(text)?),
     };
-    (first <= last).then(|| EPOCH_SECONDS * if end { f64::from(last) } else { f64::from(first) - 1.0 })
+    (first <= last).then_some((first, last))
 }
 
 /// Returns a time of a clock of twelve hours as its face: twelve is where the hand stands at zero.

@@ -6,7 +6,7 @@ use crate::deciding::source_on;
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::sheets::{Blank, Form, book, plain};
-use crate::writing::{refuse_to_overwrite, write_whole};
+use crate::writing::{refuse_to_overwrite, refuse_to_replace, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_model::Zone;
 use std::path::PathBuf;
@@ -70,9 +70,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         _ => bail!("{}: name a file that ends in .xlsx or .tsv", output.display()),
     };
     refuse_to_overwrite(&output, study.root())?;
-    if output.exists() && !args.replace {
-        bail!("{} is there already; name another file, or write over it with --replace", output.display());
-    }
+    refuse_to_replace(&output, args.replace)?;
     write_whole(&output, &bytes).with_context(|| output.display().to_string())?;
     out.say(format_args!("wrote {}; fill it in, then `counterpane import {}`", output.display(), output.display()))?;
     Ok(Ended::Fine)

@@ -6,7 +6,7 @@ use crate::deciding::source_on;
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::tracing::{Clock, Known, page};
-use crate::writing::{refuse_to_overwrite, write_whole};
+use crate::writing::{refuse_to_overwrite, refuse_to_replace, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_model::{Instant, Night, Zone};
 use std::path::{Path, PathBuf};
@@ -28,6 +28,9 @@ pub(crate) struct Args {
     /// 2 for a second reading by somebody who has not seen the first
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=2))]
     pass: u8,
+    /// Write over a file that is there
+    #[arg(long)]
+    replace: bool,
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -44,6 +47,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     known.pass = args.pass.to_string();
     let written = page(&known)?;
     refuse_to_overwrite(&args.output, folder.as_deref().unwrap_or(Path::new(".")))?;
+    refuse_to_replace(&args.output, args.replace)?;
     write_whole(&args.output, written.as_bytes()).with_context(|| args.output.display().to_string())?;
     out.say(format_args!("wrote {}; open it in a browser, it needs no network", args.output.display()))?;
     Ok(Ended::Fine)
