@@ -245,3 +245,38 @@ fn one_night_of_one_person_ranks_nothing() {
     let said = bench.line("--study d/study report --device ring-x -o r.html").ends(2).stderr;
     assert!(said.contains("there is no device or unit `ring-x`"), "{said}");
 }
+
+#[test]
+fn what_was_read_off_a_picture_shows_what_the_picture_leaves_open() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let asked = |more: &str| {
+        let line =
+            format!("--study d/study compare P01/2026-04-03 --device band-a --device ring-a --format json {more}");
+        bench.line(&line).ends(0).json()["inference"].clone()
+    };
+    let found = asked("");
+    let readings = found["readings"].as_array().unwrap();
+    let keys: Vec<_> = readings.iter().map(|r| r["key"].as_str().unwrap()).collect();
+    assert_eq!(keys, ["P01/2026-04-03/band-a-1"], "ring-a gives its times itself");
+    assert_eq!((readings[0]["precision_min"].as_f64(), readings[0]["redraws"].as_u64()), (Some(1.0), Some(500)));
+    for spread in readings[0]["spreads"].as_array().unwrap() {
+        let of = |name: &str| spread[name].as_f64().unwrap();
+        assert!(
+            of("low") <= of("high") && of("low") - 0.05 <= of("value") && of("value") <= of("high") + 0.05,
+            "{spread}"
+        );
+    }
+    let accuracy = &readings[0]["spreads"][0];
+    assert!(accuracy["of"] == "accuracy" && accuracy["low"].as_f64() < accuracy["high"].as_f64(), "{accuracy}");
+    assert_eq!(found["means_read"][0]["nights_read"], 1);
+    assert_eq!(asked("--seed 1"), found, "a seed repeats it");
+    assert_ne!(asked("--seed 2")["readings"], found["readings"]);
+    let text = bench.line("--study d/study compare P01/2026-04-03 --device band-a").ends(0).stdout.replace('\n', " ");
+    assert!(text.contains("band-a (unit band-a-1): read to 1 min. Moved within that: agreement "), "{text}");
+    let page = std::fs::read_to_string(bench.path("d/report.html")).unwrap();
+    assert!(
+        page.contains("<h2 id=\"reading-h\">Read off a picture</h2>")
+            && page.contains("zone of the night, read to 1 min")
+    );
+}

@@ -279,3 +279,29 @@ fn settlements_of_other_sheets_and_readings_of_other_nights_are_refused() {
     assert!(said.contains("compare two readings of one picture"), "{said}");
     bench.line("--study s sheet compare first.tsv first.tsv").ends(0);
 }
+
+#[test]
+fn how_finely_a_sheet_was_read_is_kept_and_shown_apart_from_other_intervals() {
+    let bench = Bench::new();
+    let sheet = filled(&bench);
+    bench.write("one.tsv", &sheet);
+    bench.line("--study s import one.tsv").ends(0);
+    let kept = |bench: &Bench| {
+        let said =
+            bench.run(&["--study", "s", "query", "SELECT precision_ms FROM recording WHERE stands", "--format", "csv"]);
+        said.ends(0).stdout.lines().last().map(str::to_owned)
+    };
+    assert_eq!(kept(&bench).as_deref(), Some("60000"));
+    let shown = bench.line("--study s show 2026-04-03 --format json").ends(0).json();
+    assert_eq!(shown["recordings"][0]["precision_min"], 1.0);
+    // Said anew, it is another reading of the same file, and takes the place of the first.
+    bench.line("--study s import one.tsv --precision 2.5").ends(0);
+    assert_eq!(kept(&bench).as_deref(), Some("150000"));
+    bench.line("--study s rebuild").ends(0);
+    assert_eq!(kept(&bench).as_deref(), Some("150000"));
+    let said = bench.line("--study s import one.tsv --precision 2,5").ends(2).stderr;
+    assert!(said.contains("`2,5` is not a number of minutes; write such as 1 or 2.5"), "{said}");
+    bench.write("coarse.tsv", sheet.replace("head\tprecision\t1", "head\tprecision\t90"));
+    let said = bench.line("--study s import coarse.tsv").ends(2).stderr;
+    assert!(said.contains("the precision in its head: `90` is not a number of minutes from 0 to 60"), "{said}");
+}

@@ -39,8 +39,8 @@ pub struct Reading {
     pub redraws: u32,
     /// Each number of the night with its spread.
     pub spreads: Vec<Spread>,
-    /// What each redraw gives in the scheme of the night.
-    agreements: Vec<Option<Agreement>>,
+    /// What each redraw gives in the scheme of the night; `None` where nothing can be compared in it.
+    pub agreements: Vec<Option<Agreement>>,
 }
 
 /// A number, and where it lies when the changes are moved.

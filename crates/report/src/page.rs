@@ -8,6 +8,7 @@ use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
+use crate::view::reading::Readings;
 use crate::view::table::Table;
 use crate::view::{claims, closing, exports, giving, pooled, scorers};
 use crate::{Page, ReportError, words};
@@ -40,6 +41,7 @@ struct View {
     findings: Table,
     provenance: Table,
     left_out: LeftOut,
+    reading: Option<Readings>,
     exports: Table,
     giving: Table,
     wearings: Option<Table>,
@@ -96,6 +98,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         findings: closing::findings(&page.findings),
         provenance: closing::provenance(&page.provenance),
         left_out: LeftOut::new(page),
+        reading: Readings::new(comparison, &page.inference),
         exports: exports::exports(&page.exports),
         giving: giving::devices(&page.devices),
         wearings: giving::wearings(&page.wearings),

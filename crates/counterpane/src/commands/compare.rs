@@ -1,5 +1,6 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod reading;
 mod scorers;
 
 use crate::cli::{Cli, Shape};
@@ -71,9 +72,11 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     let c = &compared.comparison;
     for night in &c.nights {
         print_night(night, out)?;
+        reading::print_night(night, &compared.inference, out)?;
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
+    reading::print_means(&compared.inference, out)?;
     if let Some(whole) = &compared.with_excluded {
         if whole.devices == c.devices {
             out.paragraph("What was left out on purpose changes no number over all nights.")?;

@@ -11,8 +11,8 @@ use crate::opening;
 use crate::output::{Ended, Out};
 use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::Context as _;
-use counterpane_model::{Exclusion, Night, Zone};
-use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page};
+use counterpane_model::{Exclusion, Night, Recording, Zone};
+use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page, words};
 use counterpane_store::{Stored, StoredFinding};
 use std::path::PathBuf;
 
@@ -82,6 +82,15 @@ fn finding_line(f: &StoredFinding) -> FindingLine {
     }
 }
 
+/// Returns how the times of a recording were known, and how finely where somebody read them.
+fn time_basis(recording: &Recording) -> String {
+    let basis = recording.time_basis.code();
+    match recording.precision_ms {
+        0 => basis.to_owned(),
+        ms => format!("{basis}, read to {}", words::reading::minutes(ms)),
+    }
+}
+
 fn provenance_line(s: &Stored) -> ProvenanceLine {
     ProvenanceLine {
         recording: format!("{} ({})", s.recording.key, compare::source_words(&s.recording.source)),
@@ -89,7 +98,7 @@ fn provenance_line(s: &Stored) -> ProvenanceLine {
         sha256: s.original.clone(),
         definition: s.definition.clone(),
         definition_sha256: s.definition_sha256.clone(),
-        time_basis: s.recording.time_basis.code().to_owned(),
+        time_basis: time_basis(&s.recording),
         zone: s.recording.zone.clone(),
         zone_rules: format!("{} (second opinion {})", s.rules_version, s.second_rules_version),
     }

@@ -6,6 +6,7 @@ use crate::history::{self, History};
 use crate::importing::local_stretch;
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
+use crate::sheets::Precision;
 use crate::wording::{and, count};
 use anyhow::bail;
 use counterpane_model::grid::project;
@@ -68,6 +69,8 @@ struct Row {
     file: String,
     /// How its times were known.
     time_basis: String,
+    /// How finely a person read its times off a picture, minutes either way; 0 where nobody did.
+    precision_min: f64,
     /// The spans, in order.
     spans: Vec<SpanRow>,
     /// What the source claims of itself, by quantity, in the unit of the quantity.
@@ -317,6 +320,7 @@ fn answer(night: &Night, zone: &Zone, stored: &[Stored], open: usize) -> Answer 
         counts: s.counts,
         file: s.recording.file.clone(),
         time_basis: s.recording.time_basis.code().to_owned(),
+        precision_min: Precision(s.recording.precision_ms).minutes(),
         spans: s
             .recording
             .spans

@@ -100,7 +100,8 @@ fn imports() -> Vec<Step> {
             };
             let words = format!("import {{raw}}/watch-a/{who}_{label}.csv --unit watch-a-{unit} --night {label}");
             steps.push(command(why, &words, unmapped));
-            let words = format!("import {{raw}}/band-a/{who}_{label}.tsv --unit band-a-{unit} --night {label}");
+            let words =
+                format!("import {{raw}}/band-a/{who}_{label}.tsv --unit band-a-{unit} --night {label} --precision 1");
             steps.push(command("band-a shows its stages on a screen only; somebody typed them:", &words, false));
         }
         let patch = LABELS.map(|l| format!("{{raw}}/patch-z/{who}_{l}.jsonl")).join(" ");

@@ -12,6 +12,7 @@ pub(crate) mod night;
 pub(crate) mod notes;
 pub(crate) mod once;
 pub(crate) mod pooled;
+pub(crate) mod reading;
 pub(crate) mod scorers;
 pub(crate) mod statistics;
 pub(crate) mod table;

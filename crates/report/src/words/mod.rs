@@ -6,6 +6,7 @@
 mod date;
 pub mod decided;
 mod numbers;
+pub mod reading;
 mod reference;
 pub mod scorers;
 mod voices;
