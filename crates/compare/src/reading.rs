@@ -98,7 +98,7 @@ pub fn reading(
         let device = night.devices.into_iter().next()?;
         Some((figures(&device), device.agreement.clone()))
     };
-    let drawn: Vec<Option<_>> = (0..redraws).map(each).collect();
+    let drawn = on_threads(redraws, asked.threads, each);
     let spreads = figures(device).into_iter().filter_map(|(of, value)| {
         let values = drawn.iter().map(|d| d.as_ref()?.0.iter().find(|(o, _)| *o == of)?.1.ok());
         spread(of, value.ok()?, values.collect())
@@ -113,6 +113,19 @@ pub fn reading(
         spreads: spreads.collect(),
         agreements: drawn.into_iter().map(|d| d?.1).collect(),
     }))
+}
+
+/// Makes every redraw; each has its number, so how many threads share them changes nothing.
+fn on_threads<T: Send + Clone>(redraws: u32, threads: usize, each: impl Fn(u32) -> Option<T> + Sync) -> Vec<Option<T>> {
+    let mut drawn: Vec<Option<T>> = vec![None; redraws as usize];
+    let share = drawn.len().div_ceil(threads.max(1)).max(1);
+    std::thread::scope(|scope| {
+        for (slots, first) in drawn.chunks_mut(share).zip((0..redraws).step_by(share)) {
+            let each = &each;
+            scope.spawn(move || slots.iter_mut().zip(first..).for_each(|(slot, r)| *slot = each(r)));
+        }
+    });
+    drawn
 }
 
 /// Returns a number with its spread; `None` when no redraw has a value.
@@ -216,8 +229,13 @@ mod tests {
     }
 
     #[test]
-    fn a_seed_repeats_it() {
-        assert_eq!(read("WWWW2222", "WWWLLLLL", 60_000), read("WWWW2222", "WWWLLLLL", 60_000));
+    fn a_seed_repeats_it_on_any_number_of_threads() {
+        let on = |threads| {
+            let device = Recording { precision_ms: 60_000, ..ring(&[W, Light, N3, R], "WWWLLLLL") };
+            let asked = Resampling { threads, ..ASKED };
+            reading(&night(), &psg("WWWW2222"), &device, &Decided::default(), &SCORED, asked).unwrap()
+        };
+        assert_eq!(on(1), on(3));
     }
 
     #[test]
