@@ -5,6 +5,7 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+mod scorers;
 mod statistics;
 
 use common::{Bench, absent, root};
