@@ -25,6 +25,8 @@ mod draft;
 mod filter;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
+/// Intervals: within a night, over people, between devices.
+mod intervals;
 /// Limits of the readers.
 mod limits;
 /// `lineage`: from a cell of the matrix to the lines of the originals.

@@ -3,6 +3,14 @@
 //! One file holds one question; each takes a [`Comparison`] and gives plain data. [`infer`] asks all of them, so that the
 //! text, the JSON and the report say the same.
 
+mod interval;
+mod pairing;
+mod threads;
+mod within_night;
+
+pub use interval::{Interval, Limits, NoInterval};
+pub use within_night::{AgreementIntervals, BOUTS_WANT, ClassIntervals, WithinNight, WithinNights};
+
 use crate::{Comparison, MeansRead, Reading, means_read};
 use counterpane_stats::Resampling;
 
@@ -15,6 +23,8 @@ pub struct Inference {
     pub readings: Vec<Reading>,
     /// The same over all nights, device by device.
     pub means_read: Vec<MeansRead>,
+    /// How well each night pins its own numbers down.
+    pub within_nights: WithinNights,
 }
 
 impl Inference {
@@ -27,6 +37,11 @@ impl Inference {
 
 /// Asks every question of this folder of a comparison.
 #[must_use]
-pub fn infer(_comparison: &Comparison, asked: Resampling) -> Inference {
-    Inference { asked, readings: Vec::new(), means_read: Vec::new() }
+pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
+    Inference {
+        asked,
+        readings: Vec::new(),
+        means_read: Vec::new(),
+        within_nights: WithinNights::draw(comparison, asked),
+    }
 }

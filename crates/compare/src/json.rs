@@ -9,22 +9,26 @@ mod consensus;
 mod decided;
 mod device;
 mod inference;
+mod interval;
 mod measures;
 mod night;
 mod reading;
 mod scorers;
 mod summary;
+mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson};
 pub use inference::InferenceJson;
+pub use interval::IntervalJson;
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
 pub use reading::{MeansReadJson, ReadingJson, SpreadJson};
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
 pub use summary::DeviceJson;
+pub use within_night::{AgreementIntervalsJson, ClassIntervalsJson, WithinNightJson};
 
 use crate::{Comparison, Figure, Protocol, Window};
 use schemars::JsonSchema;

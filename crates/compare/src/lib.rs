@@ -27,7 +27,10 @@ pub use comparison::{
     Agreement, Chosen, ChosenBy, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures,
     NightComparison, Protocol, Window, Worst,
 };
-pub use inference::{Inference, infer};
+pub use inference::{
+    AgreementIntervals, BOUTS_WANT, ClassIntervals, Inference, Interval, Limits, NoInterval, WithinNight, WithinNights,
+    infer,
+};
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};

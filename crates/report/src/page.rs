@@ -72,7 +72,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         who_scored: claims::who_scored(comparison),
         may_be_said: claims::may_be_said(comparison),
         cautions: claims::CAUTIONS,
-        nights: nights.map(|(i, n)| Night::new(n, i, only)).collect::<Result<_, _>>()?,
+        nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices
             .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1), alone))
             .collect(),

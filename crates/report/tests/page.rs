@@ -212,9 +212,10 @@ fn a_program_is_never_called_the_scorer() {
 }
 
 #[test]
-fn every_number_has_its_n_and_says_that_it_has_no_interval_yet() {
+fn every_number_has_its_n_and_its_interval_or_why_it_has_none() {
     let html = page(&data::page()).unwrap();
-    assert!(html.contains("not computed yet"));
+    assert!(html.contains("<small>within this night, approximate</small>"));
+    assert!(html.contains("none: counted, not estimated"));
     assert!(!html.to_lowercase().contains("accuracy"), "a share of epochs is named for what it is");
     assert!(!html.contains("NaN") && !html.contains(">inf<"));
 }

@@ -1,6 +1,6 @@
 //! What the numbers leave open, as JSON.
 
-use super::{MeansReadJson, ReadingJson};
+use super::{MeansReadJson, ReadingJson, WithinNightJson};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -16,15 +16,19 @@ pub struct InferenceJson {
     pub readings: Vec<ReadingJson>,
     /// The same over all nights, device by device.
     pub means_read: Vec<MeansReadJson>,
+    /// How well each night pins its own numbers down: an entry for each recording beside each reference.
+    pub within_nights: Vec<WithinNightJson>,
 }
 
 impl From<&Inference> for InferenceJson {
     fn from(inference: &Inference) -> InferenceJson {
+        let within = inference.within_nights.all();
         InferenceJson {
             seed: inference.asked.seed,
             replicates: inference.asked.replicates,
             readings: inference.readings.iter().map(ReadingJson::from).collect(),
             means_read: inference.means_read.iter().map(MeansReadJson::from).collect(),
+            within_nights: within.map(|(reference, key, of)| WithinNightJson::new(reference, key, of)).collect(),
         }
     }
 }

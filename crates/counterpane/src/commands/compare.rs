@@ -1,5 +1,6 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod intervals;
 mod reading;
 mod scorers;
 
@@ -10,7 +11,7 @@ use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson};
-use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Measures, NightComparison};
+use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Inference, Measures, NightComparison};
 use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
 use counterpane_report::words::{self, decided, fine_share};
 use counterpane_stats::Figure;
@@ -71,7 +72,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
 fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     let c = &compared.comparison;
     for night in &c.nights {
-        print_night(night, out)?;
+        print_night(night, &compared.inference, out)?;
         reading::print_night(night, &compared.inference, out)?;
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
@@ -87,7 +88,10 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     }
     out.line("")?;
     scorers::print(&c.scorers, out)?;
-    out.paragraph("interval: not computed yet. Epochs of one night are not independent, and a night's number says nothing about other nights or other people.")?;
+    if c.nights.len() > 1 {
+        out.paragraph("interval of the numbers over all nights: not computed yet.")?;
+    }
+    out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none.", compared.inference.asked.seed, compared.inference.asked.replicates))?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;
     if warnings + accepted > 0 {
@@ -98,7 +102,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
         ))?;
     }
     if c.nights.len() == 1 {
-        out.paragraph("One night of one person ranks nothing: no device is better than another because of it.")?;
+        out.paragraph("One night of one person ranks nothing: no device is better than another because of it. Limits of agreement, ICC, CCC, rankings and p-values need several people and are not computed.")?;
     }
     out.line("")?;
     out.paragraph("Not a medical device, no diagnosis; consumer stages are estimates. See a clinician for a sleep complaint; scoring and diagnosis belong to licensed staff under local rules.")
@@ -110,7 +114,7 @@ fn print_summary(devices: &[DeviceSummary], out: &mut Out) -> anyhow::Result<()>
     out.raw(&table(&head, &[2, 3, 4, 5, 6, 7, 8], &rows, out.width()))
 }
 
-fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
+fn print_night(n: &NightComparison, inference: &Inference, out: &mut Out) -> anyhow::Result<()> {
     let zone = Zone::named(&n.zone)?;
     let end = n.start.plus_ms(i64::try_from(n.reference.len()).unwrap_or(0) * 30_000).unwrap_or(n.start);
     let chosen = words::chosen_words(n).map(|how| format!(", {how}")).unwrap_or_default();
@@ -128,6 +132,7 @@ fn print_night(n: &NightComparison, out: &mut Out) -> anyhow::Result<()> {
     let head = ["device", "classes", "n", "coverage", "agree", "kappa", "mean sens.", "worst sens."];
     let rows: Vec<Vec<String>> = n.devices.iter().map(|d| agreement_cells(n, d)).collect();
     out.raw(&table(&head, &[2, 3, 4, 5, 6], &rows, out.width()))?;
+    intervals::within_night(n, inference, out)?;
     for d in n.devices.iter().filter(|d| d.not_compared.is_some()) {
         out.paragraph(format_args!("{}: {}", name_in(n, d), clean(d.not_compared.as_deref().unwrap_or_default())))?;
     }

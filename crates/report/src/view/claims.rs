@@ -34,7 +34,7 @@ pub(crate) fn may_be_said(comparison: &Comparison) -> Vec<String> {
 }
 
 fn said_of(people: usize, nights: usize) -> Vec<String> {
-    let ranks = "Limits of agreement, rankings and p-values need several people and are not computed.";
+    let ranks = "Limits of agreement, ICC, CCC, rankings and p-values need several people and are not computed.";
     let mut out = match (people, nights) {
         (0, _) | (_, 0) => vec!["There is no night to compare.".to_owned()],
         (1, 1) => vec![

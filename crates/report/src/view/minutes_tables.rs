@@ -2,28 +2,30 @@
 
 use super::table::{Cell, Row, Table};
 use crate::minutes::{self, Quantity, SourceMinutes};
+use crate::words::intervals::{between_shares, interval};
 use crate::words::{self, Voices};
 use counterpane_compare::comparison::{Figure as Number, Undefined};
-use counterpane_compare::{DeviceNight, Measures, NightComparison};
+use counterpane_compare::{DeviceNight, Inference, Measures, NightComparison};
 use counterpane_model::{Claim, Quantity as Claimed, Stage};
 
 /// How far every source tells sleep from wake: what it misses, and what it makes up. The minutes
 /// themselves stand in the next table.
-pub(crate) fn sleep_wake(night: &NightComparison, id: &str) -> Table {
+pub(crate) fn sleep_wake(night: &NightComparison, inference: &Inference, id: &str) -> Table {
     let reference = Voices::of_reference(night).reference();
     let note = format!(
         "Counted over the epochs that both sides scored. Missed wake: {reference} says wake, the device sleep. False wake: \
-         the other way round. Both can be large while the totals agree. Interval of every share: not computed yet."
+         the other way round. Both can be large while the totals agree. In brackets the 95 % interval within this night, \
+         approximate; what is counted (coverage, minutes) has none."
     );
     let columns = ["Source", "Coverage", "Missed wake", "False wake", "Sensitivity to sleep", "Wake detection"];
     let mut table = Table::new(format!("{id}-sw"), "Telling sleep from wake", &note, &columns);
     for device in night.devices.iter().filter(|d| !d.cells.is_empty()) {
-        table.row(Row::new(&words::name_on(night, device), "", sleep_wake_cells(night, device)));
+        table.row(Row::new(&words::name_on(night, device), "", sleep_wake_cells(night, inference, device)));
     }
     table
 }
 
-fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> {
+fn sleep_wake_cells(night: &NightComparison, inference: &Inference, device: &DeviceNight) -> Vec<Cell> {
     let voices = Voices::of(night, &device.source);
     let scored = format!("of {} epochs", device.reference_scored);
     let minutes = |value: Option<f64>| match value {
@@ -32,8 +34,14 @@ fn sleep_wake_cells(night: &NightComparison, device: &DeviceNight) -> Vec<Cell> 
     };
     let share = |wake: bool| {
         let class = device.sleep_wake.as_ref().and_then(|a| a.per_class.iter().find(|c| (c.class == Stage::W) == wake));
+        let made = inference.within_nights.of(night, device).and_then(|w| w.sleep_wake.as_ref());
+        let own = made.and_then(|all| all.per_class.iter().find(|c| (c.class == Stage::W) == wake));
+        let within = own.map_or_else(String::new, |c| format!(" ({})", interval(&c.sensitivity, between_shares)));
         match class {
-            Some(c) => figure(&voices, c.sensitivity, words::share, &format!("of {}", words::epochs(c.reference_n))),
+            Some(c) => {
+                let under = format!("of {}{within}", words::epochs(c.reference_n));
+                figure(&voices, c.sensitivity, words::share, &under)
+            }
             None => Cell::none("not compared"),
         }
     };

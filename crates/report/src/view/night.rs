@@ -13,7 +13,7 @@ use crate::figures::{deviations, hypnogram, sensitivity};
 use crate::minutes;
 use crate::words::{self, Voices};
 use askama::Template;
-use counterpane_compare::{DeviceNight, NightComparison};
+use counterpane_compare::{DeviceNight, Inference, NightComparison};
 use counterpane_model::Zone;
 
 /// A night.
@@ -50,7 +50,12 @@ pub(crate) struct Night {
 
 impl Night {
     /// Returns the view of a night.
-    pub(crate) fn new(night: &NightComparison, index: usize, only: bool) -> Result<Night, ReportError> {
+    pub(crate) fn new(
+        night: &NightComparison,
+        inference: &Inference,
+        index: usize,
+        only: bool,
+    ) -> Result<Night, ReportError> {
         let id = format!("night-{}", index + 1);
         let mut data = hypnogram::of_night(night, &format!("{id}-h"))?;
         let events = events(night);
@@ -73,7 +78,7 @@ impl Night {
             }),
             clocks: clock_sentences(night),
             notes: (!events.is_empty()).then(|| notes_table(&events, &id, &data.zone)),
-            sleep_wake: sleep_wake(night, &id),
+            sleep_wake: sleep_wake(night, inference, &id),
             stages: stages(night, &sources, &id),
             has_claims: sources.iter().any(|s| s.claim),
             deviations: (!sources.is_empty()).then(|| {
@@ -87,7 +92,10 @@ impl Night {
                 })
             }),
             devices: devices
-                .filter_map(|(i, d)| Device::of_night(night, d, format!("{id}-device-{}", i + 1), false))
+                .filter_map(|(i, d)| {
+                    let within = inference.within_nights.of(night, d);
+                    Device::of_night(night, d, within, format!("{id}-device-{}", i + 1))
+                })
                 .collect(),
             not_compared: night.devices.iter().filter_map(|d| not_compared(night, d)).collect(),
             whole: whole(night, &id),

@@ -5,6 +5,7 @@
 
 mod date;
 pub mod decided;
+pub mod intervals;
 mod numbers;
 pub mod reading;
 mod reference;

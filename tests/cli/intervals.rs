@@ -1,0 +1,131 @@
+use crate::common::Bench;
+use serde_json::Value;
+
+/// A study of several people, one night each, every night scored by S1 and given by some devices, a letter for each epoch.
+struct People<'a> {
+    bench: &'a Bench,
+}
+
+impl<'a> People<'a> {
+    /// Declares that many people and those devices, of which each person has a piece of their own.
+    fn new(bench: &'a Bench, people: usize, devices: &[&str]) -> People<'a> {
+        let mut toml = "version = 1\nname = \"Intervals\"\nzone = \"Europe/Berlin\"\n[[scorer]]\ncode = \"S1\"\nscored_by = \"human\"\n".to_owned();
+        for device in devices {
+            toml += &format!("[[device]]\nname = \"{device}\"\n");
+        }
+        for person in 1..=people {
+            toml += &format!(
+                "[[participant]]\ncode = \"P{person:02}\"\n[[night]]\nparticipant = \"P{person:02}\"\nlabel = \"2026-04-03\"\n"
+            );
+            for device in devices {
+                toml += &format!(
+                    "[[unit]]\nname = \"{device}-{person}\"\ndevice = \"{device}\"\nparticipant = \"P{person:02}\"\n"
+                );
+            }
+        }
+        bench.write("s/study.toml", toml);
+        People { bench }
+    }
+
+    /// Brings in what somebody says of the night of a person; `whose` is an option of `import`.
+    fn says(&self, person: usize, whose: &str, letters: &str) {
+        let word = |c: char| match c {
+            '1' | '2' | '3' => format!("N{c}\n"),
+            c => format!("{c}\n"),
+        };
+        let file = format!("{person}-{}.txt", whose.replace("--", "").replace(' ', "-"));
+        self.bench.write(&file, letters.chars().map(word).collect::<String>());
+        let night = format!("--participant P{person:02} --night 2026-04-03 --start 22:00");
+        let line = format!("--study s import {file} {whose} {night} --definition code-per-line");
+        self.bench.line(&line).ends(0);
+    }
+
+    fn json(&self, words: &str) -> Value {
+        self.bench.line(&format!("--study s compare --format json {words}")).ends(0).json()
+    }
+
+    fn text(&self, words: &str) -> String {
+        self.bench.line(&format!("--study s compare {words}")).ends(0).stdout
+    }
+
+    fn page(&self) -> String {
+        self.bench.line("--study s report -o r.html").ends(0);
+        std::fs::read_to_string(self.bench.path("r.html")).unwrap()
+    }
+}
+
+fn unwrapped(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[track_caller]
+fn near(value: &Value, wanted: f64) {
+    let found = value.as_f64().unwrap_or_else(|| panic!("{value} is no number"));
+    assert!((found - wanted).abs() < 5e-5, "{found} is not {wanted}");
+}
+
+/// Eight bouts each of wake, light and deep sleep, and three of REM sleep.
+fn night() -> String {
+    let bout = |i: usize| {
+        format!(
+            "{}{}{}{}",
+            "W".repeat(5),
+            "2".repeat(15),
+            "3".repeat(10),
+            if i.is_multiple_of(3) { "RRRRRRRR" } else { "" }
+        )
+    };
+    (0..8).map(bout).collect()
+}
+
+#[test]
+fn a_night_on_which_all_agrees_is_worth_five_blocks() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 1, &["ring-a"]);
+    people.says(1, "--scorer S1", &night());
+    people.says(1, "--device ring-a", &night());
+    let within = &people.json("")["inference"]["within_nights"][0]["agreement"];
+    // Nothing varies, so a block is a fifth of the night. Wilson 1927 for 5 of 5: 5 / (5 + 1.959964^2) = 0.5655.
+    near(&within["accuracy"]["low"], 0.5655);
+    near(&within["accuracy"]["high"], 1.0);
+    assert_eq!(within["kappa"]["none"], "at_the_end");
+    // Of the 264 epochs 40 are wake: 5 * 40 / 264 = 0.7576, no less than 1 of 1: 1 / (1 + 3.8415) = 0.2065.
+    near(&within["per_class"][0]["sensitivity"]["low"], 0.2065);
+    assert_eq!((&within["per_class"][4]["class"], &within["per_class"][4]["bouts"]), (&"R".into(), &3.into()));
+    assert_eq!(within["per_class"][4]["sensitivity"]["why"], "too few bouts for an interval (3)");
+    let said = people.text("");
+    assert!(said.contains("\nring-a  57-100 %  nothing varies  too few bouts (3)"), "{said}");
+    assert!(!said.contains("not computed yet"), "{said}");
+}
+
+#[test]
+fn one_night_says_what_it_pins_down_and_what_it_does_not() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 1, &["ring-a"]);
+    people.says(1, "--scorer S1", &night());
+    // Late by two epochs: each of the 26 changes of stage costs two epochs of 264, but for the end of the night.
+    people.says(1, "--device ring-a", &format!("WW{}", &night()[..262]));
+    let found = people.json("");
+    let accuracy = found["nights"][0]["devices"][0]["agreement"]["accuracy"].as_f64().unwrap();
+    let limits = &found["inference"]["within_nights"][0]["agreement"]["accuracy"];
+    assert!(limits["low"].as_f64().unwrap() < accuracy && accuracy < limits["high"].as_f64().unwrap(), "{limits}");
+    assert_eq!(people.json("--seed 1"), found, "the same seed gives the same intervals");
+    assert_ne!(people.json("--seed 2")["inference"], found["inference"]);
+    let said = unwrapped(&people.text(""));
+    for words in [
+        "95 % intervals within this night, approximate",
+        "It says how well that night pins the number down. It says nothing about other nights or other people.",
+        "Limits of agreement, ICC, CCC, rankings and p-values need several people and are not computed.",
+    ] {
+        assert!(said.contains(words), "{words}\n{said}");
+    }
+    let html = people.page();
+    for words in [
+        "<small>within this night, approximate</small>",
+        "too few bouts for an interval (3)",
+        " %, approximate). This says how well this night pins the number down. It says nothing about other nights or other people.",
+        "Limits of agreement, ICC, CCC, rankings and p-values need several people and are not computed.",
+    ] {
+        assert!(html.contains(words), "the report says `{words}`");
+    }
+}
