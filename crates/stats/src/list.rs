@@ -5,10 +5,11 @@ use crate::{
     ccc, chance_accuracy, clock_offset, cluster_bootstrap, cohen_kappa, effective_n, equivalence, exact_interval, f1,
     fleiss_kappa, gwet_ac1, gwet_ac1_se, holm, icc, kappa_null_se, kappa_se, krippendorff_alpha, limits_of_agreement,
     log_limits, logit_interval, macro_f1, mae, mape, mcc, mcnemar, mover_limits, newcombe_paired, night_interval, npv,
-    pabak, participant_interval, percent_deviation, percentile_interval, plan_icc, plan_limits, plan_mean, ppv,
-    prevalence_index, proportional_bias, random_night, rank_interval, rank_shares, regression_limits, repeated_limits,
-    replicate_limits, rmse, scott_pi, sensitivity, sign_flip, skill, specificity, spread_growth, stationary_bootstrap,
-    t_interval, time_of_night_prior, wake_bouts, weighted_f1, weighted_kappa, wilson_interval, worst_sensitivity,
+    pabak, participant_interval, percent_deviation, percentile_interval, plan_difference, plan_icc, plan_limits,
+    plan_mean, plan_simulation, ppv, prevalence_index, proportional_bias, random_night, rank_interval, rank_shares,
+    regression_limits, repeated_limits, replicate_limits, rmse, scott_pi, sensitivity, sign_flip, skill, specificity,
+    spread_growth, stationary_bootstrap, t_interval, time_of_night_prior, wake_bouts, weighted_f1, weighted_kappa,
+    wilson_interval, worst_sensitivity,
 };
 
 /// What a reader must know of a statistic.
@@ -76,9 +77,11 @@ pub const STATISTICS: &[&Statistic] = &[
     &participant_interval::STATISTIC,
     &percent_deviation::STATISTIC,
     &percentile_interval::STATISTIC,
+    &plan_difference::STATISTIC,
     &plan_icc::STATISTIC,
     &plan_limits::STATISTIC,
     &plan_mean::STATISTIC,
+    &plan_simulation::STATISTIC,
     &ppv::STATISTIC,
     &prevalence_index::STATISTIC,
     &proportional_bias::STATISTIC,
