@@ -93,6 +93,12 @@ pub struct Replicates {
 }
 
 impl Replicates {
+    /// Takes the figures of all replicates apart.
+    pub(crate) fn of(figures: &[Figure]) -> Replicates {
+        let values: Vec<f64> = figures.iter().copied().flatten().collect();
+        Replicates { dropped: figures.len() - values.len(), values }
+    }
+
     /// Returns whether more than 5 % of the replicates had no value: then no interval is made of the others.
     #[must_use]
     pub fn too_many_dropped(&self) -> bool {
@@ -106,22 +112,40 @@ pub(crate) fn replicates<S>(
     scratch: impl Fn() -> S + Sync,
     one: impl Fn(&mut S, &mut Draws) -> Figure + Sync,
 ) -> Replicates {
+    let mut figures = replicated(asked, 1, scratch, |own, draws, row| row[0] = one(own, draws));
+    Replicates::of(&figures.pop().unwrap_or_default())
+}
+
+/// Runs the replicates of `width` statistics on threads; `one` fills in what one resample gives for each. Returns the
+/// figures of each statistic, in the order of the replicates.
+pub(crate) fn replicated<S>(
+    asked: Resampling,
+    width: usize,
+    scratch: impl Fn() -> S + Sync,
+    one: impl Fn(&mut S, &mut Draws, &mut [Figure]) + Sync,
+) -> Vec<Vec<Figure>> {
     let total = asked.replicates as usize;
-    let mut figures: Vec<Figure> = vec![Ok(0.0); total];
+    let width = width.max(1);
+    let mut figures: Vec<Figure> = vec![Ok(0.0); total * width];
     let share = total.div_ceil(asked.threads.max(1)).max(1);
-    std::thread::scope(|scope| {
-        for (part, slots) in figures.chunks_mut(share).enumerate() {
-            let (scratch, one) = (&scratch, &one);
-            scope.spawn(move || {
-                let mut own = scratch();
-                for (at, slot) in slots.iter_mut().enumerate() {
-                    *slot = one(&mut own, &mut Draws::new(asked.seed, (part * share + at) as u64));
-                }
-            });
+    let run = |part: usize, rows: &mut [Figure]| {
+        let mut own = scratch();
+        for (at, row) in rows.chunks_mut(width).enumerate() {
+            one(&mut own, &mut Draws::new(asked.seed, (part * share + at) as u64), row);
         }
-    });
-    let values: Vec<f64> = figures.into_iter().flatten().collect();
-    Replicates { dropped: total - values.len(), values }
+    };
+    if share >= total {
+        // One thread's work is done here: a caller with many nights shares them among threads itself.
+        run(0, &mut figures);
+    } else {
+        std::thread::scope(|scope| {
+            for (part, rows) in figures.chunks_mut(share * width).enumerate() {
+                let run = &run;
+                scope.spawn(move || run(part, rows));
+            }
+        });
+    }
+    (0..width).map(|of| figures.iter().skip(of).step_by(width).copied().collect()).collect()
 }
 
 #[cfg(test)]

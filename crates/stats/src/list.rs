@@ -113,12 +113,13 @@ mod tests {
     use super::*;
 
     /// Files of the folder that hold no statistic.
-    const OTHERS: [&str; 13] = [
+    const OTHERS: [&str; 14] = [
         "agree",
         "draws",
         "lib",
         "line",
         "list",
+        "night_draws",
         "outcomes",
         "page",
         "quantiles",

@@ -1,9 +1,12 @@
 //! The interval of a statistic within one night.
 
-use crate::draws::Resampling;
+use crate::draws::{Replicates, Resampling, replicated};
+use crate::night_draws::NightDraws;
+use crate::quantiles::t_quantile;
+use crate::t_interval::mean_and_sd;
 use crate::{
     Figure, Scale, Statistic, Table, Undefined, atanh_interval, block_length, effective_n, logit_interval,
-    stationary_bootstrap, wilson_interval_of_share,
+    wilson_interval_of_share,
 };
 
 pub(crate) static STATISTIC: Statistic = Statistic {
@@ -13,7 +16,7 @@ pub(crate) static STATISTIC: Statistic = Statistic {
     formula: "the standard deviation of the statistic over the stationary bootstrap, divided by the slope of the logit (shares) or Fisher's \
               scale (coefficients) at the estimate; estimate +- t times it on that scale, t with n/b - 1 degrees of freedom; b is twice the \
               largest block length of the agreement and of each class's hits, at most n/5. For a share of 0 or 1: Wilson with the effective \
-              number of epochs",
+              number of the epochs that it is a share of",
     range: "those of the statistic",
     undefined: "there is no pair, the statistic is undefined or at the end of its range, there are fewer than ten pairs, or more than 5 % of \
                 the resamples have no value",
@@ -33,9 +36,38 @@ pub struct NightInterval {
     pub block: f64,
 }
 
+/// A statistic whose interval within one night is asked for.
+pub struct NightStatistic<'a> {
+    scale: Scale,
+    of: Box<dyn Fn(&Table) -> Figure + Sync + 'a>,
+    among: Box<dyn Fn(&Table) -> u64 + Sync + 'a>,
+}
+
+impl<'a> NightStatistic<'a> {
+    /// Asks for a share, 0 to 1; `among` gives the number of pairs that it is a share of: all for accuracy, the row of a
+    /// class for its sensitivity, its column for its positive predictive value.
+    pub fn share(
+        of: impl Fn(&Table) -> Figure + Sync + 'a,
+        among: impl Fn(&Table) -> u64 + Sync + 'a,
+    ) -> NightStatistic<'a> {
+        NightStatistic { scale: Scale::Share, of: Box::new(of), among: Box::new(among) }
+    }
+
+    /// Asks for a coefficient, -1 to 1, such as kappa.
+    pub fn coefficient(of: impl Fn(&Table) -> Figure + Sync + 'a) -> NightStatistic<'a> {
+        NightStatistic { scale: Scale::Coefficient, of: Box::new(of), among: Box::new(Table::n) }
+    }
+
+    /// Asks for a number of any size; its interval is made without a change of scale.
+    pub fn plain(of: impl Fn(&Table) -> Figure + Sync + 'a) -> NightStatistic<'a> {
+        NightStatistic { scale: Scale::Plain, of: Box::new(of), among: Box::new(Table::n) }
+    }
+}
+
 /// Returns a statistic of one night with its interval; `pairs` are `(reference, other)` classes in the order of time.
 ///
-/// `scale` is [`Scale::Share`] or [`Scale::Coefficient`]; [`Scale::Plain`] makes the interval without a change of scale.
+/// `scale` is [`Scale::Share`] for a share of all pairs or [`Scale::Coefficient`]; [`Scale::Plain`] makes the interval
+/// without a change of scale. Several statistics of one night are cheaper by [`night_intervals`], from the same draws.
 ///
 /// ```
 /// # use counterpane_stats::{accuracy, night_interval, Resampling, Scale};
@@ -55,31 +87,99 @@ pub fn night_interval(
     asked: Resampling,
     statistic: impl Fn(&Table) -> Figure + Sync,
 ) -> Result<NightInterval, Undefined> {
-    let n = pairs.len() as f64;
-    let block = night_block(classes, pairs)?;
-    let sides = |side: fn(&(usize, usize)) -> usize| pairs.iter().map(|p| Some(side(p))).collect::<Vec<_>>();
-    let table = Table::from_pairs(classes, &sides(|p| p.0), &sides(|p| p.1)).map_err(|_| Undefined::OutsideRange)?;
-    let estimate = statistic(&table)?;
-    if scale == Scale::Share && (estimate <= 0.0 || estimate >= 1.0) {
-        // Whatever is drawn says the same: what the agreement is worth, or a fifth of the night for each block.
-        let worth = effective_n(&agreement(pairs)).unwrap_or(n / block);
-        return Ok(NightInterval { estimate, interval: wilson_interval_of_share(estimate, worth)?, block });
-    }
-    let resamples = stationary_bootstrap(classes, pairs, block, asked, statistic)?;
-    if resamples.too_many_dropped() {
-        return Err(Undefined::NTooSmall);
-    }
-    let (_, sd) = crate::t_interval::mean_and_sd(&resamples.values)?;
-    let df = n / block - 1.0;
-    let interval = match scale {
-        Scale::Plain => {
-            let half = crate::quantiles::t_quantile(0.975, df) * sd;
-            (estimate - half, estimate + half)
+    let wanted = NightStatistic { scale, of: Box::new(statistic), among: Box::new(Table::n) };
+    night_intervals(classes, pairs, asked, &[wanted]).pop().unwrap_or(Err(Undefined::NoPairs))
+}
+
+/// Returns several statistics of one night with their intervals, all from the same draws, in the order of `wanted`.
+///
+/// ```
+/// # use counterpane_stats::{cohen_kappa, night_intervals, sensitivity, NightStatistic, Resampling};
+/// let pairs: Vec<(usize, usize)> = (0..300).map(|t| (t / 30 % 2, (t + t / 50) / 30 % 2)).collect();
+/// let asked = Resampling { replicates: 2000, seed: 1, threads: 1 };
+/// let wanted = [
+///     NightStatistic::coefficient(cohen_kappa),
+///     NightStatistic::share(|t| sensitivity(t, 0), |t| t.row_sum(0)),
+///     // The same draws, seen as one class against all others.
+///     NightStatistic::coefficient(|t| cohen_kappa(&t.folded(2, &[0, 1]).unwrap())),
+/// ];
+/// let of = night_intervals(2, &pairs, asked, &wanted);
+/// assert_eq!((of.len(), of[0]), (3, of[2]));
+/// ```
+#[must_use]
+pub fn night_intervals(
+    classes: usize,
+    pairs: &[(usize, usize)],
+    asked: Resampling,
+    wanted: &[NightStatistic<'_>],
+) -> Vec<Result<NightInterval, Undefined>> {
+    let night = night_block(classes, pairs).and_then(|block| Drawn::of(classes, pairs, block, asked, wanted));
+    match night {
+        Ok(night) => {
+            wanted.iter().zip(&night.replicates).map(|(statistic, values)| night.interval(statistic, values)).collect()
         }
-        Scale::Share => logit_interval(estimate, sd / (estimate * (1.0 - estimate)), df)?,
-        Scale::Coefficient => atanh_interval(estimate, sd / (1.0 - estimate * estimate), df)?,
-    };
-    Ok(NightInterval { estimate, interval, block })
+        Err(why) => vec![Err(why); wanted.len()],
+    }
+}
+
+/// A night with the figures that its resamples gave.
+struct Drawn {
+    table: Table,
+    block: f64,
+    /// The share of the pairs that independent ones as good as these would be; none when all pairs say the same.
+    worth: Option<f64>,
+    replicates: Vec<Vec<Figure>>,
+}
+
+impl Drawn {
+    fn of(
+        classes: usize,
+        pairs: &[(usize, usize)],
+        block: f64,
+        asked: Resampling,
+        wanted: &[NightStatistic<'_>],
+    ) -> Result<Drawn, Undefined> {
+        let draws = NightDraws::new(classes, pairs, block)?;
+        let replicates = replicated(
+            asked,
+            wanted.len(),
+            || draws.scratch(),
+            |own, from, row| {
+                draws.draw(from, own);
+                wanted.iter().zip(row).for_each(|(statistic, figure)| *figure = (statistic.of)(&own.table));
+            },
+        );
+        let side = |side: fn(&(usize, usize)) -> usize| pairs.iter().map(|p| Some(side(p))).collect::<Vec<_>>();
+        let table = Table::from_pairs(classes, &side(|p| p.0), &side(|p| p.1)).map_err(|_| Undefined::OutsideRange)?;
+        let worth = effective_n(&agreement(pairs)).ok().map(|n| n / pairs.len() as f64);
+        Ok(Drawn { table, block, worth, replicates })
+    }
+
+    fn interval(&self, statistic: &NightStatistic<'_>, replicates: &[Figure]) -> Result<NightInterval, Undefined> {
+        let estimate = (statistic.of)(&self.table)?;
+        let (n, block) = (self.table.n() as f64, self.block);
+        if statistic.scale == Scale::Share && (estimate <= 0.0 || estimate >= 1.0) {
+            // Whatever is drawn says the same: what its pairs are worth, or one for each block of them.
+            let among = (statistic.among)(&self.table) as f64;
+            let worth = (among * self.worth.unwrap_or(1.0 / block)).max(1.0);
+            return Ok(NightInterval { estimate, interval: wilson_interval_of_share(estimate, worth)?, block });
+        }
+        let resamples = Replicates::of(replicates);
+        if resamples.too_many_dropped() {
+            return Err(Undefined::NTooSmall);
+        }
+        let (_, sd) = mean_and_sd(&resamples.values)?;
+        let df = n / block - 1.0;
+        let interval = match statistic.scale {
+            Scale::Plain => {
+                let half = t_quantile(0.975, df) * sd;
+                (estimate - half, estimate + half)
+            }
+            Scale::Share => logit_interval(estimate, sd / (estimate * (1.0 - estimate)), df)?,
+            Scale::Coefficient => atanh_interval(estimate, sd / (1.0 - estimate * estimate), df)?,
+        };
+        Ok(NightInterval { estimate, interval, block })
+    }
 }
 
 /// Returns twice the largest block length of the agreement and of the hits of each class, at most a fifth of the night.
@@ -121,6 +221,30 @@ mod tests {
             of.interval.1 - of.interval.0
         };
         assert!(width(|t| t * 7919 % 97 % 60 < 15 && t / 60 % 4 == 0) > 1.5 * width(|t| t * 7919 % 1009 % 16 == 0));
+    }
+
+    #[test]
+    fn many_statistics_at_once_are_those_asked_for_one_by_one() {
+        let pairs: Vec<(usize, usize)> = (0..480).map(|t| (t / 40 % 3, (t + t * 7919 % 23) / 40 % 3)).collect();
+        let wanted = [NightStatistic::share(accuracy, Table::n), NightStatistic::coefficient(cohen_kappa)];
+        let of = night_intervals(3, &pairs, ASKED, &wanted);
+        assert_eq!(of[0], night_interval(3, &pairs, Scale::Share, ASKED, accuracy));
+        assert_eq!(of[1], night_interval(3, &pairs, Scale::Coefficient, ASKED, cohen_kappa));
+        assert_eq!(night_intervals(3, &pairs, ASKED, &[]), []);
+    }
+
+    #[test]
+    fn a_class_found_throughout_has_the_interval_of_its_own_epochs() {
+        // Class 1 stands for 20 of 200 epochs and is always found; class 0 has its errors.
+        let pairs: Vec<(usize, usize)> =
+            (0..200).map(|t| if t / 20 == 4 { (1, 1) } else { (0, usize::from(t % 50 < 5)) }).collect();
+        let found = |among: fn(&Table) -> u64| {
+            let wanted = [NightStatistic::share(|t| crate::sensitivity(t, 1), among)];
+            night_intervals(2, &pairs, ASKED, &wanted).remove(0).unwrap()
+        };
+        let (of, of_all) = (found(|t| t.row_sum(1)), found(Table::n));
+        assert_eq!((of.estimate, of.interval.1), (1.0, 1.0));
+        assert!(of.interval.0 < of_all.interval.0);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! A night drawn anew in blocks of random length.
 
-use crate::draws::{Draws, Replicates, Resampling, replicates};
+use crate::draws::{Replicates, Resampling, replicates};
+use crate::night_draws::NightDraws;
 use crate::{Figure, Statistic, Table, Undefined};
 
 pub(crate) static STATISTIC: Statistic = Statistic {
@@ -41,45 +42,15 @@ pub fn stationary_bootstrap(
     asked: Resampling,
     statistic: impl Fn(&Table) -> Figure + Sync,
 ) -> Result<Replicates, Undefined> {
-    if pairs.is_empty() {
-        return Err(Undefined::NoPairs);
-    }
-    if pairs.len() > 1 << 31 || pairs.iter().any(|(i, j)| *i >= classes || *j >= classes) {
-        return Err(Undefined::OutsideRange);
-    }
-    // Cell numbers, twice over, so that a block that wraps around is one slice.
-    let cells: Vec<usize> = pairs.iter().chain(pairs).map(|(i, j)| i * classes + j).collect();
-    let night = Night { cells, n: pairs.len() as u32, ends: (-1.0 / block.max(1.0)).ln_1p() };
-    let scratch = || (vec![0_u32; classes * classes], Table::blank(classes));
-    Ok(replicates(asked, scratch, |(counts, table), draws| {
-        night.draw(draws, counts);
-        table.refill(counts);
-        statistic(table)
-    }))
-}
-
-struct Night {
-    cells: Vec<usize>,
-    n: u32,
-    /// Logarithm of the probability that a block goes on; minus infinity for blocks of one.
-    ends: f64,
-}
-
-impl Night {
-    fn draw(&self, draws: &mut Draws, counts: &mut [u32]) {
-        counts.fill(0);
-        let mut left = self.n;
-        while left > 0 {
-            let start = draws.below(self.n) as usize;
-            // The smallest whole number of at least 1 whose tail lies below the draw; as a cast it stops at the largest.
-            let length = (1.0 + draws.share().ln() / self.ends) as u32;
-            let length = length.clamp(1, left);
-            for cell in &self.cells[start..start + length as usize] {
-                counts[*cell] += 1;
-            }
-            left -= length;
-        }
-    }
+    let night = NightDraws::new(classes, pairs, block)?;
+    Ok(replicates(
+        asked,
+        || night.scratch(),
+        |own, draws| {
+            night.draw(draws, own);
+            statistic(&own.table)
+        },
+    ))
 }
 
 #[cfg(test)]

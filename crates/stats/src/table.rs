@@ -151,25 +151,45 @@ impl Table {
         }
     }
 
+    /// Returns the table of coarser classes: class `i` becomes class `of[i]`, below `classes`.
+    ///
+    /// # Errors
+    /// When `of` has not one entry for each class, or names a class that is not below `classes`.
+    pub fn folded(&self, classes: usize, of: &[usize]) -> Result<Table, TableError> {
+        if of.len() != self.classes() {
+            return Err(TableError::UnequalLength { reference: self.classes(), other: of.len() });
+        }
+        if let Some((at, class)) = of.iter().enumerate().find(|(_, class)| **class >= classes) {
+            return Err(TableError::UnknownClass { pair: at + 1, class: *class, classes });
+        }
+        let mut counts = vec![vec![0_u64; classes]; classes];
+        for (row, i) in self.counts.iter().zip(of) {
+            row.iter().zip(of).for_each(|(count, j)| counts[*i][*j] += count);
+        }
+        Table::from_counts(counts)
+    }
+
     /// Returns a table without a pair, to be filled again and again.
     pub(crate) fn blank(classes: usize) -> Table {
         let sums = vec![0; classes];
         Table { counts: vec![sums.clone(); classes], row_sums: sums.clone(), column_sums: sums, n: 0, agreeing: 0 }
     }
 
-    /// Puts other counts into the table, row by row, without allocating.
+    /// Puts other counts into the table, row by row, without allocating; what comes after the last cell is not read.
     pub(crate) fn refill(&mut self, cells: &[u32]) {
         let classes = self.counts.len();
-        self.row_sums.fill(0);
         self.column_sums.fill(0);
         (self.n, self.agreeing) = (0, 0);
-        for (at, cell) in cells.iter().enumerate() {
-            let (i, j, count) = (at / classes, at % classes, u64::from(*cell));
-            self.counts[i][j] = count;
-            self.row_sums[i] += count;
-            self.column_sums[j] += count;
-            self.n += count;
-            self.agreeing += if i == j { count } else { 0 };
+        for (i, (row, of)) in self.counts.iter_mut().zip(cells.chunks_exact(classes.max(1))).enumerate() {
+            let mut sum = 0;
+            for ((count, column), cell) in row.iter_mut().zip(&mut self.column_sums).zip(of) {
+                *count = u64::from(*cell);
+                *column += *count;
+                sum += *count;
+            }
+            self.agreeing += row[i];
+            self.row_sums[i] = sum;
+            self.n += sum;
         }
     }
 
@@ -233,6 +253,13 @@ mod tests {
             "pair 2 has class number 2, and only 2 classes are declared (numbers start at 0)"
         );
         assert_eq!(Table::from_counts(vec![vec![u64::MAX, 1], vec![0, 0]]), Err(TableError::TooMany));
+    }
+
+    #[test]
+    fn folded_classes_add_up() {
+        let five = Table::from_counts(vec![vec![3, 1, 0], vec![2, 5, 1], vec![0, 4, 7]]).unwrap();
+        assert_eq!(five.folded(2, &[0, 1, 1]).unwrap().counts(), [[3, 1], [2, 17]]);
+        assert!(five.folded(2, &[0, 1]).is_err() && five.folded(2, &[0, 1, 2]).is_err());
     }
 
     #[test]
