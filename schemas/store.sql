@@ -84,10 +84,33 @@ CREATE TABLE definition (
 -- Originals that are kept without what identifies a person: `received` is the SHA-256 of the file as it came, `fields` a JSON
 -- array of what was blanked.
 CREATE TABLE blanked (
-  decision INTEGER PRIMARY KEY REFERENCES decision (n),
+  decision INTEGER NOT NULL REFERENCES decision (n),
   original TEXT NOT NULL REFERENCES original (sha256),
   received TEXT NOT NULL CHECK (length(received) = 64),
-  fields   TEXT NOT NULL
+  fields   TEXT NOT NULL,
+  PRIMARY KEY (decision, original)
+) STRICT, WITHOUT ROWID;
+
+-- Pictures that the rows of an import were read from.
+CREATE TABLE picture (
+  decision INTEGER NOT NULL REFERENCES decision (n),
+  seq      INTEGER NOT NULL,
+  original TEXT NOT NULL REFERENCES original (sha256),
+  file     TEXT NOT NULL,
+  PRIMARY KEY (decision, seq)
+) STRICT, WITHOUT ROWID;
+
+-- The two readings that a settled sheet follows from, and how far they were apart: rows that differ beyond `within_ms`, the two
+-- precisions together; and seconds that they tell differently, of those of which at least one says something.
+CREATE TABLE settlement (
+  decision          INTEGER PRIMARY KEY REFERENCES decision (n),
+  first             TEXT NOT NULL REFERENCES original (sha256),
+  second            TEXT NOT NULL REFERENCES original (sha256),
+  rows              INTEGER NOT NULL CHECK (rows >= 0),
+  rows_differing    INTEGER NOT NULL CHECK (rows_differing BETWEEN 0 AND rows),
+  within_ms         INTEGER NOT NULL CHECK (within_ms >= 0),
+  seconds           INTEGER NOT NULL CHECK (seconds >= 0),
+  seconds_differing INTEGER NOT NULL CHECK (seconds_differing BETWEEN 0 AND seconds)
 ) STRICT;
 
 -- What one unit, or one scorer, says about one night, from one original by one definition.

@@ -33,6 +33,8 @@ mod limits;
 mod lineage;
 /// `load`: many files at once.
 mod load;
+/// Pictures that sheets were read from, kept with them.
+mod pictures;
 /// Which definition reads a file, and whose it is, when nobody says so.
 mod recognise;
 /// JSON answers against their schemas.

@@ -3,7 +3,7 @@ use crate::import::study;
 use std::process::{Command, Stdio};
 
 /// A night whose clocks go back, and a filled sheet of it.
-fn filled(bench: &Bench) -> String {
+pub(crate) fn filled(bench: &Bench) -> String {
     study(bench, "Europe/Berlin");
     bench.line("--study s sheet new 2026-04-03 ring-a-1 --reader AB -o blank.tsv").ends(0);
     let blank = std::fs::read_to_string(bench.path("blank.tsv")).unwrap();
@@ -158,7 +158,7 @@ fn a_workbook_survives_other_programs() {
 }
 
 /// Two readings that differ in a slip of an hour, a lacking row, a stage, and a minute that is within the precision.
-fn two_readings(bench: &Bench) {
+pub(crate) fn two_readings(bench: &Bench) {
     let first = filled(bench);
     let second = first
         .replace("head\tpass\t1", "head\tpass\t2")

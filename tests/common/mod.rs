@@ -119,6 +119,38 @@ impl Bench {
     }
 }
 
+/// Returns a picture that any program can show: PNG, `width` pixels of one grey in a row, with a text of that name in its
+/// metadata where one is given (W3C, Portable Network Graphics, third edition; RFC 1950 and 1951 for its data).
+pub(crate) fn png(width: u8, text: Option<&str>) -> Vec<u8> {
+    let chunk = |name: &[u8], data: &[u8]| {
+        let whole = [name, data].concat();
+        let length = u32::try_from(data.len()).unwrap().to_be_bytes();
+        [&length[..], &whole, &crc32(&whole).to_be_bytes()].concat()
+    };
+    // A row begins with its filter, 0 for none.
+    let row = [&[0][..], &vec![0x99; usize::from(width)]].concat();
+    let n = u16::try_from(row.len()).unwrap();
+    let stored =
+        [&[0x78, 1, 1][..], &n.to_le_bytes(), &(!n).to_le_bytes(), &row, &adler32(&row).to_be_bytes()].concat();
+    let head = [&[0, 0, 0, width, 0, 0, 0, 1, 8, 0, 0, 0, 0][..]].concat();
+    let text = text.map(|t| chunk(b"tEXt", format!("{t}\0invented").as_bytes())).unwrap_or_default();
+    [b"\x89PNG\r\n\x1a\n".to_vec(), chunk(b"IHDR", &head), text, chunk(b"IDAT", &stored), chunk(b"IEND", b"")].concat()
+}
+
+fn crc32(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(!0, |crc, byte| {
+        (0..8).fold(crc ^ u32::from(*byte), |c, _| if c & 1 == 1 { (c >> 1) ^ 0xedb8_8320 } else { c >> 1 })
+    })
+}
+
+fn adler32(bytes: &[u8]) -> u32 {
+    let (a, b) = bytes.iter().fold((1, 0), |(a, b), byte| {
+        let a = (a + u32::from(*byte)) % 65521;
+        (a, (b + a) % 65521)
+    });
+    b << 16 | a
+}
+
 /// Copies a folder with all that is in it.
 pub(crate) fn copy_folder(from: &Path, to: &Path) {
     std::fs::create_dir_all(to).unwrap();

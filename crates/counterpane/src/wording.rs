@@ -30,6 +30,23 @@ pub(crate) fn or<T: AsRef<str>>(words: &[T]) -> String {
     list(words, "or")
 }
 
+/// Returns a part in per cent of its whole; 0 of nothing.
+pub(crate) fn per_cent(part: f64, whole: f64) -> f64 {
+    if whole > 0.0 { 100.0 * part / whole } else { 0.0 }
+}
+
+/// Returns how much two readings told differently: `3 of 5 rows (60.0 %) and 436.0 of 475.0 min (91.8 %)`.
+pub(crate) fn apart_words(s: &counterpane_store::Settles) -> String {
+    let (part, whole) = (s.seconds_differing as f64 / 60.0, s.seconds as f64 / 60.0);
+    format!(
+        "{} of {} ({:.1} %) and {part:.1} of {whole:.1} min ({:.1} %)",
+        s.rows_differing,
+        count(s.rows, "row"),
+        per_cent(s.rows_differing as f64, s.rows as f64),
+        per_cent(part, whole)
+    )
+}
+
 fn list<T: AsRef<str>>(words: &[T], last: &str) -> String {
     match words {
         [] => "none".into(),

@@ -5,6 +5,9 @@
 mod edf;
 mod jpeg;
 mod png;
+mod tells;
+
+pub use tells::tells;
 
 use std::io::{Read, Write};
 

@@ -1,5 +1,6 @@
 //! What can be decided, as the lines of `decisions.jsonl` hold it.
 
+use crate::read_from::Settles;
 use counterpane_model::{ClockPoint, Instant, Looked, NightKind, NoteKind};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -95,6 +96,8 @@ impl Act {
                     beside,
                     limits: _,
                     blanked,
+                    pictures,
+                    settles,
                     clock_reason: _,
                     nights: _,
                 } = &**act;
@@ -105,7 +108,11 @@ impl Act {
                     received: None,
                 };
                 let beside = beside.iter().map(|b| file(&b.sha256, &b.place, None));
-                [file(original, name, blanked.as_ref()), definition].into_iter().chain(beside).collect()
+                let pictures = pictures.iter().map(|p| file(&p.sha256, &p.file, p.blanked.as_ref()));
+                let readings = settles.iter().flat_map(|s| [&s.first, &s.second]);
+                let readings = readings.map(|r| file(&r.sha256, &r.file, None));
+                let first = [file(original, name, blanked.as_ref()), definition];
+                first.into_iter().chain(beside).chain(pictures).chain(readings).collect()
             }
             Act::ClockSeen(act) => act.picture.iter().map(|p| file(&p.sha256, &p.file, p.blanked.as_ref())).collect(),
             Act::Accept { .. }
@@ -235,6 +242,12 @@ pub struct ImportAct {
     /// What was blanked on the way in, where something was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub blanked: Option<Blanked>,
+    /// Pictures that its rows were read from; each is kept among the originals.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pictures: Vec<Picture>,
+    /// The two readings that it follows from, where it is a settled sheet; each is kept among the originals.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub settles: Option<Settles>,
     /// The offset of its own that the unit's clock had on nights of this import, and why, as study.toml said then.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock_reason: Option<String>,
@@ -273,20 +286,22 @@ pub struct NightTaken {
 
 impl ImportAct {
     /// Says whether this import took a night that another one would take: same original, same
-    /// definition, same files beside it, same bindings, and the night declared as it was then. Names of files,
-    /// limits and what was blanked before do not change what is read.
+    /// definition, same files beside it, same bindings, no picture and no reading that this one lacks, and the night
+    /// declared as it was then. Names of files, limits and what was blanked before do not change what is read.
     #[must_use]
     pub fn took(&self, other: &ImportAct, night: &NightTaken) -> bool {
         let bare = |act: &ImportAct| {
             let mut act = ImportAct { file: String::new(), nights: Vec::new(), ..act.clone() };
             act.limits.clear();
             act.blanked = None;
+            act.pictures.clear();
+            act.settles = None;
             // The offset itself stands with the nights; why it is so does not change what is read.
             act.clock_reason = None;
             act.beside.iter_mut().for_each(|b| b.place.clear());
             act
         };
-        self.nights.contains(night) && bare(self) == bare(other)
+        self.nights.contains(night) && bare(self) == bare(other) && self.has_all_of(other)
     }
 }
 

@@ -28,6 +28,8 @@ pub struct Config {
     /// Whether what identifies a person is blanked in files on their way in.
     #[serde(default)]
     pub blank_identity: bool,
+    /// Folder, seen from the study, in which pictures are looked for that the head of a sheet names and that are not beside it.
+    pub pictures: Option<std::path::PathBuf>,
     /// The people under test.
     #[serde(default, rename = "participant")]
     pub participants: Vec<ParticipantConfig>,

@@ -52,11 +52,16 @@ pub(crate) const TABLES: &[(&str, &str)] = &[
     ("offset_stretch", "SELECT zone, from_ms, until_ms, offset_seconds FROM offset_stretch"),
     ("original", "SELECT sha256, bytes FROM original"),
     ("participant", "SELECT code FROM participant"),
+    ("picture", "SELECT decision, seq, original, file FROM picture"),
     (
         "recording",
         "SELECT r.key, n.participant, n.label, r.unit, r.scorer, r.version, r.place, b.key, r.file, r.original, r.definition, r.decision, r.zone, r.time_basis, r.raw_time, r.rules_version, r.second_rules_version, r.vocabulary, r.step_ms, r.precision_ms, r.withdrawn_by FROM recording r JOIN night n ON n.id = r.night_id LEFT JOIN recording b ON b.id = r.replaced_by",
     ),
     ("scorer", "SELECT code, scored_by FROM scorer"),
+    (
+        "settlement",
+        "SELECT decision, first, second, rows, rows_differing, within_ms, seconds, seconds_differing FROM settlement",
+    ),
     (
         "span",
         "SELECT r.key, s.seq, s.start_ms, s.end_ms, s.mark, s.label, s.locator FROM span s JOIN recording r ON r.id = s.recording_id",

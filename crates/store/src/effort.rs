@@ -95,6 +95,8 @@ fn import(study: &mut Study, participant: &str, unit: usize, spans: usize) {
         precision_ms: None,
         beside: Vec::new(),
         blanked: None,
+        pictures: Vec::new(),
+        settles: None,
         clock_reason: None,
         limits: Default::default(),
         nights: nights.iter().map(taken).collect(),

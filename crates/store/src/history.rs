@@ -42,11 +42,23 @@ impl Study {
         self.decisions().iter().any(|d| d.act.kept().iter().any(|k| k.received.is_some()))
     }
 
-    /// Says whether a file, by its hash as received, was blanked by an import.
+    /// Says whether a file, by its hash as received, was blanked by an import: the file itself, or a picture with it.
     #[must_use]
     pub fn blanked_before(&self, received: &str) -> bool {
-        let was = |d: &Decision| matches!(&d.act, Act::Import(a) if a.blanked.as_ref().is_some_and(|b| b.received == received));
+        let was = |d: &Decision| {
+            matches!(d.act, Act::Import(_)) && d.act.kept().iter().any(|k| k.received.as_deref() == Some(received))
+        };
         self.decisions().iter().any(was)
+    }
+
+    /// Returns the import of a decision; `None` where it decided something else, or is not there.
+    #[must_use]
+    pub fn import_of(&self, decision: u64) -> Option<&crate::ImportAct> {
+        let index = usize::try_from(decision).ok()?.checked_sub(1)?;
+        match &self.decisions().get(index)?.act {
+            Act::Import(act) => Some(act),
+            _ => None,
+        }
     }
 
     /// Returns the number of a decision that keeps a file exactly as it was received.

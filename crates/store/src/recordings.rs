@@ -1,5 +1,6 @@
 //! Recordings in and out of the store.
 
+use crate::read_from;
 use crate::refresh::{check, lay, refresh_nights};
 use crate::{Act, Blanked, Deed, ImportAct, NightTaken, Original, StoreError, Study};
 use counterpane_model::zone::{rules_version, second_rules_version};
@@ -75,7 +76,7 @@ impl Study {
         Ok(false)
     }
 
-    /// Applies an import to the store: decision, originals (the file, and those beside it), definition, recordings, findings, strips and
+    /// Applies an import to the store: decision, originals (the file, those beside it, and what its rows were read from), definition, recordings, findings, strips and
     /// the checks of every night that it touches, in one transaction.
     ///
     /// Returns the keys of the recordings, in the order given.
@@ -92,7 +93,7 @@ impl Study {
         checker: Checker<'_>,
     ) -> Result<Vec<String>, StoreError> {
         self.carry_out(deed, Act::Import(Box::new(act.clone())), |tx, decision| {
-            for original in originals {
+            for original in originals.iter().chain(&act.read_from()) {
                 tx.execute(
                     "INSERT OR IGNORE INTO original (sha256, bytes) VALUES (?1, ?2)",
                     (&original.sha256, original.bytes),
@@ -105,6 +106,12 @@ impl Study {
             if let Some(blanked) = &act.blanked {
                 put_blanked(tx, decision.n, &act.original, blanked)?;
             }
+            for picture in &act.pictures {
+                if let Some(blanked) = &picture.blanked {
+                    put_blanked(tx, decision.n, &picture.sha256, blanked)?;
+                }
+            }
+            read_from::put(tx, decision.n, act)?;
             let mut keys = Vec::new();
             let mut nights = Vec::new();
             for new in recordings {
@@ -202,7 +209,7 @@ pub(crate) fn put_blanked(
 ) -> Result<(), StoreError> {
     let fields = serde_json::to_string(&blanked.fields).map_err(|e| StoreError::Word(e.to_string()))?;
     tx.execute(
-        "INSERT INTO blanked (decision, original, received, fields) VALUES (?1, ?2, ?3, ?4)",
+        "INSERT OR IGNORE INTO blanked (decision, original, received, fields) VALUES (?1, ?2, ?3, ?4)",
         (decision, original, &blanked.received, fields),
     )?;
     Ok(())

@@ -1,5 +1,7 @@
 //! `import FILE…`: files into the store.
 
+mod read_from;
+
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
 use crate::importing::{Asked, Brought, File, bring_in, stretch};
@@ -63,6 +65,12 @@ struct FileAnswer {
     facts: Vec<String>,
     /// Files beside it that were read with it, seen from its folder.
     beside: Vec<String>,
+    /// Pictures that are kept with it, as the source of its rows.
+    pictures: Vec<read_from::PictureAnswer>,
+    /// Pictures that its head names and that were not found.
+    pictures_missing: Vec<String>,
+    /// The two readings that it follows from, where it is a settled sheet and both were found.
+    settles: Option<read_from::SettlesAnswer>,
     /// Recordings that were stored, or would be.
     recordings: Vec<RecordingAnswer>,
     /// Nights that an earlier import took in the same way.
@@ -111,6 +119,11 @@ struct RecordingAnswer {
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
+    if args.files.len() > 1 && !args.asked.picture.is_empty() {
+        bail!(
+            "--picture belongs to one file; import the files one by one, or name their pictures in a list for `load`"
+        );
+    }
     let mut study = opening::to_write(cli)?;
     let by = opening::author(cli, &study).unwrap_or_else(|| opening::NOBODY.into());
     let mut ended = Ended::Fine;
@@ -152,6 +165,7 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
             out.paragraph(format_args!("  described by {}", clean(&and(&places(&brought)))))?;
         }
         say_beside(&brought, out)?;
+        read_from::say(&brought, out)?;
         for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
         }
@@ -288,6 +302,9 @@ fn file_answer(b: &File) -> FileAnswer {
         definition_by: b.why.code(),
         facts: b.why.facts().to_vec(),
         beside: places(b),
+        pictures: read_from::pictures(b),
+        pictures_missing: b.read_from.no_picture.clone(),
+        settles: read_from::settles(b),
         recordings: b.recordings.iter().zip(&b.keys).map(|(r, key)| recording_answer(r, key)).collect(),
         taken_before: b.taken_before.clone(),
         left_out: b.left_out.clone(),

@@ -17,7 +17,7 @@ pub(crate) struct Args {
     /// List of files: TOML with `[[file]]` tables, or CSV with a header line. Paths are relative to it.
     /// Keys and columns are those of `import`: path, device, unit, scorer, participant, night, zone, start,
     /// end, lights_off, lights_on, precision, definition, new_nights,
-    /// blank_identity
+    /// blank_identity, picture
     #[arg(value_name = "MANIFEST")]
     manifest: PathBuf,
     /// Read every file and report, and store nothing
@@ -65,6 +65,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let mut sum = Sum::default();
     for entry in &mut entries {
         entry.limit.clone_from(&args.limit);
+        entry.picture.iter_mut().for_each(|p| *p = folder.join(&*p));
         let path = folder.join(entry.path.as_deref().unwrap_or(Path::new("")));
         bar.set_message(clean(&path.display().to_string()));
         one(&mut study, &path, entry, args.dry_run, &by, &mut sum);

@@ -55,7 +55,7 @@ pub(crate) enum Command {
     #[command(name = counterpane_import::FILTER_COMMAND, hide = true)]
     Filter,
     /// Bring files into the store
-    Import(import::Args),
+    Import(Box<import::Args>),
     /// Go back from epochs to the lines of the originals
     Lineage(lineage::Args),
     /// Bring many files in, as a list says

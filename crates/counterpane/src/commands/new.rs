@@ -51,6 +51,8 @@ zone = {zone}
 # author = "reviewer"
 # Blank what identifies a person in files on their way in: patient and staff in EDF headers, metadata of pictures.
 # blank_identity = true
+# Folder of pictures that sheets name and that do not lie beside them, seen from this one.
+# pictures = "../screens"
 
 # The people under test, by a code only. Never write a name here.
 # [[participant]]

@@ -53,6 +53,10 @@ pub(crate) struct Asked {
     /// Blank what identifies a person on the way in: patient and staff in EDF headers, metadata of pictures
     #[arg(long, num_args = 0..=1, require_equals = true, default_missing_value = "true", value_name = "YES")]
     pub(crate) blank_identity: Option<bool>,
+    /// Picture that the file was read from, PNG or JPEG, which is kept with it; else those that the head of a sheet names
+    #[arg(long, value_name = "FILE")]
+    #[serde(deserialize_with = "files")]
+    pub(crate) picture: Vec<PathBuf>,
     /// Raise or lower a limit of the readers, such as rows=2000000 or row_bytes=128MiB; docs/limits.md lists them
     #[arg(long, value_name = "NAME=VALUE")]
     #[serde(skip)]
@@ -82,6 +86,7 @@ impl Asked {
             definition: or(self.definition, &all.definition),
             new_nights: self.new_nights.or(all.new_nights),
             blank_identity: self.blank_identity.or(all.blank_identity),
+            picture: self.picture,
             limit: self.limit,
         }
     }
@@ -90,4 +95,29 @@ impl Asked {
     pub(crate) fn takes_new_nights(&self) -> bool {
         self.new_nights.unwrap_or(false)
     }
+}
+
+/// Reads names of files: a list of them, or one text with `, ` between them, as a column of CSV and the head of a sheet have it.
+fn files<'de, D: serde::Deserializer<'de>>(from: D) -> Result<Vec<PathBuf>, D::Error> {
+    struct Files;
+    impl<'de> serde::de::Visitor<'de> for Files {
+        type Value = Vec<PathBuf>;
+
+        fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+            f.write_str("the name of a file, or a list of names")
+        }
+
+        fn visit_str<E>(self, text: &str) -> Result<Vec<PathBuf>, E> {
+            Ok(text.split(", ").map(str::trim).filter(|n| !n.is_empty()).map(PathBuf::from).collect())
+        }
+
+        fn visit_seq<A: serde::de::SeqAccess<'de>>(self, mut names: A) -> Result<Vec<PathBuf>, A::Error> {
+            let mut out = Vec::new();
+            while let Some(name) = names.next_element()? {
+                out.push(name);
+            }
+            Ok(out)
+        }
+    }
+    from.deserialize_any(Files)
 }

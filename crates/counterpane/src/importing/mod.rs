@@ -8,6 +8,7 @@ mod definition;
 mod limits;
 mod nights;
 mod participant;
+mod read_from;
 mod reading;
 mod recordings;
 mod sheet;
@@ -21,6 +22,7 @@ pub(crate) use definition::Why;
 #[cfg(test)]
 pub(crate) use limits::size_text;
 pub(crate) use limits::{explained, how_to_raise};
+pub(crate) use read_from::Told;
 pub(crate) use recordings::{local_stretch, stretch};
 
 use counterpane_import::Tally;
@@ -44,6 +46,8 @@ pub(crate) struct File {
     pub(crate) unblanked: Option<&'static str>,
     /// Number of a decision that keeps the file as it was received, where this import blanks it.
     pub(crate) kept_whole: Option<u64>,
+    /// What is to be told of the pictures and readings that come with it.
+    pub(crate) read_from: Told,
     /// The recordings.
     pub(crate) recordings: Vec<NewRecording>,
     /// Their keys; empty texts in a dry run.
@@ -100,6 +104,7 @@ pub(crate) fn bring_in(
         identity: reading.outcome.identity.clone(),
         unblanked: reading.unblanked(),
         kept_whole: reading.act.blanked.as_ref().and_then(|b| study.keeps_as_received(&b.received)),
+        read_from: reading.read_from.told.clone(),
         keys: vec![String::new(); recordings.len()],
         taken_before: reading.taken_before.clone(),
         left_out: reading.left_out.clone(),

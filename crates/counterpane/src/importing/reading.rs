@@ -8,6 +8,7 @@ use super::definition::{Why, choose_definition};
 use super::limits::{changed, limits_for};
 use super::nights::{by_its_clock, declare_parts, night_taken, nights_for, reason_of_clock, refuse_undeclared};
 use super::participant::choose_participant;
+use super::read_from::ReadFrom;
 use super::recordings::{evening, parts_taken, recordings};
 use super::sheet;
 use super::source::choose_source;
@@ -32,6 +33,8 @@ pub(crate) struct Reading {
     pub(crate) why: Why,
     /// Files beside it that were read with it.
     beside: Vec<Found>,
+    /// Its pictures, and the readings that it settles.
+    pub(super) read_from: ReadFrom,
     /// The file as it is kept.
     incoming: Incoming,
     /// What it gave.
@@ -110,6 +113,10 @@ impl Reading {
             originals.keep(found.bytes.as_slice())?;
             restored = true;
         }
+        if self.read_from.is_damaged(study) {
+            self.read_from.keep(study)?;
+            restored = true;
+        }
         Ok(restored)
     }
 
@@ -123,6 +130,7 @@ impl Reading {
         for found in &self.beside {
             originals.push(study.originals().keep(found.bytes.as_slice())?);
         }
+        self.read_from.keep(study)?;
         study.originals().keep(self.definition.text().as_bytes())?;
         study.declare_nights(&self.new_nights)?;
         let recordings = self.recordings();
@@ -151,12 +159,13 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         sheet::check_zone(sheet, &asked, &nights)?;
     }
     let beside = beside::find(path, &definition, limits)?;
+    let read_from = ReadFrom::find(study, path, &asked, sheet.as_ref())?;
     let original = incoming.hash().with_context(|| path.display().to_string())?;
     let (unit, scorer) = match &source {
         Source::Device { unit, .. } => (Some(unit.clone()), None),
         Source::Reference { scorer, .. } => (None, Some(scorer.clone())),
     };
-    let act = ImportAct {
+    let mut act = ImportAct {
         original: original.sha256,
         file: name,
         definition: definition.id().to_owned(),
@@ -175,9 +184,12 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         beside: beside.iter().map(|f| f.kept.clone()).collect(),
         limits: changed(&limits),
         blanked: incoming.blanked.clone(),
+        pictures: Vec::new(),
+        settles: None,
         clock_reason: None,
         nights: Vec::new(),
     };
+    read_from.tell(&mut act);
     let bindings = bindings_of(&act, by_its_clock(study, act.unit.as_deref(), nights))?;
     let companions: Vec<_> = beside.iter().map(Found::companion).collect();
     let mut outcome = import_with(&definition, &mut BufReader::new(incoming.again()?), &companions, &bindings, limits)?;
@@ -195,6 +207,7 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
         definition,
         why,
         beside,
+        read_from,
         incoming,
         outcome,
         source,

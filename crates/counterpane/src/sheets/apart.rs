@@ -1,14 +1,21 @@
 //! How many minutes two readings of one source tell differently.
 
-use super::pair::Line;
+use super::pair::{Line, minutes_between};
 
-/// Minutes of two readings.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Seconds of two readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Apart {
-    /// Minutes of which at least one of the two says something.
-    pub(crate) minutes: f64,
-    /// How many of them the two tell differently; a minute of which only one speaks is among them.
-    pub(crate) differing: f64,
+    /// Seconds of which at least one of the two says something.
+    pub(crate) seconds: i64,
+    /// How many of them the two tell differently; a second of which only one speaks is among them.
+    pub(crate) differing: i64,
+}
+
+impl Apart {
+    /// Returns minutes that are told differently, and of how many.
+    pub(crate) fn minutes(self) -> (f64, f64) {
+        (minutes_between(self.differing, 0), minutes_between(self.seconds, 0))
+    }
 }
 
 /// The word that ends a recording and is no stage.
@@ -33,11 +40,7 @@ pub(crate) fn apart(first: &[Line], second: &[Line]) -> Apart {
             differing += until - from;
         }
     }
-    Apart { minutes: minutes(seconds), differing: minutes(differing) }
-}
-
-fn minutes(seconds: i64) -> f64 {
-    super::pair::minutes_between(seconds, 0)
+    Apart { seconds, differing }
 }
 
 /// Stretches of a reading: from, until, stage. A row that says nothing of its end lasts to the next.
@@ -54,8 +57,7 @@ mod tests {
     use super::*;
 
     fn check(form: Form, first: &str, second: &str) -> (f64, f64) {
-        let apart = apart(&read(form, first), &read(form, second));
-        (apart.differing, apart.minutes)
+        apart(&read(form, first), &read(form, second)).minutes()
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The segments of a JPEG that draw it, and no other.
 
+use super::tells::Tiff;
 use super::{BlankError, broken, told};
 
 /// The first bytes of a JPEG: start of image, and the next marker (ITU-T T.81, annex B).
@@ -103,25 +104,27 @@ fn unneeded(marker: u8, data: &[u8]) -> Option<&'static str> {
 ///
 /// The tag 0x0112 of the first directory (JEITA CP-3451, Exif 2.3, 4.6.4).
 fn orientation(data: &[u8]) -> Option<u8> {
-    let tiff = data.strip_prefix(b"Exif\0\0")?;
-    let little = match tiff.get(..4)? {
-        b"II*\0" => true,
-        b"MM\0*" => false,
-        _ => return None,
-    };
-    let two = |at: usize| -> Option<u16> {
-        let pair = *tiff.get(at..)?.first_chunk::<2>()?;
-        Some(if little { u16::from_le_bytes(pair) } else { u16::from_be_bytes(pair) })
-    };
-    let four = |at: usize| -> Option<u32> {
-        let bytes = *tiff.get(at..)?.first_chunk::<4>()?;
-        Some(if little { u32::from_le_bytes(bytes) } else { u32::from_be_bytes(bytes) })
-    };
-    let directory = usize::try_from(four(4)?).ok()?;
-    let entries = usize::from(two(directory)?);
-    let entry = (0..entries).map(|i| directory + 2 + 12 * i).find(|at| two(*at) == Some(0x0112))?;
-    let value = two(entry + 8)?;
+    let tiff = Tiff::of(data.strip_prefix(b"Exif\0\0")?)?;
+    let directory = tiff.four(4)?;
+    let entries = usize::from(tiff.two(directory)?);
+    let entry = (0..entries).map(|i| directory + 2 + 12 * i).find(|at| tiff.two(*at) == Some(0x0112))?;
+    let value = tiff.two(entry + 8)?;
     u8::try_from(value).ok().filter(|v| (2..=8).contains(v))
+}
+
+/// Hands out what each segment of metadata holds, up to the first scan or to where the picture breaks off.
+pub(super) fn segments(bytes: &[u8], take: &mut dyn FnMut(&[u8])) {
+    let mut at = 2;
+    while let Ok((marker, start)) = marker_at(bytes, at) {
+        let length = bytes.get(start..).and_then(|b| b.first_chunk::<2>()).map(|l| usize::from(u16::from_be_bytes(*l)));
+        let Some(length) = length.filter(|l| *l >= 2 && marker != START_OF_SCAN && marker != END_OF_IMAGE) else {
+            return;
+        };
+        if let Some(data) = bytes.get(start + 2..start + length).filter(|data| unneeded(marker, data).is_some()) {
+            take(data);
+        }
+        at = start + length;
+    }
 }
 
 /// Returns an Exif segment that says how the picture is to be turned, and nothing else.

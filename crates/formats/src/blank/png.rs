@@ -42,6 +42,19 @@ pub(super) fn blank(bytes: &[u8]) -> Result<(Vec<u8>, Vec<String>), BlankError> 
     Ok((out, what))
 }
 
+/// Hands out name and data of each part that is not needed to draw the picture, up to its end or to where it breaks off.
+pub(super) fn parts(bytes: &[u8], take: &mut dyn FnMut(&[u8; 4], &[u8])) {
+    let mut rest = bytes.get(SIGNATURE.len()..).unwrap_or(&[]);
+    while let Some(([a, b, c, d, name @ ..], after)) = rest.split_first_chunk::<8>() {
+        let length = u32::from_be_bytes([*a, *b, *c, *d]) as usize;
+        let Some(data) = after.get(..length) else { return };
+        if !KEPT.contains(&name) {
+            take(name, data);
+        }
+        rest = after.get(length.saturating_add(4)..).unwrap_or(&[]);
+    }
+}
+
 fn meaning(name: [u8; 4]) -> &'static str {
     match &name {
         b"eXIf" => "data of the camera",

@@ -2,7 +2,7 @@
 
 use super::{Fault, FaultKind, count};
 use crate::decisions::{Log, hash};
-use crate::{Act, Decision, StoreError};
+use crate::{Act, Decision, StoreError, read_from};
 use rusqlite::Connection;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -152,6 +152,11 @@ fn kept(db: &Connection, applied: &[Decision], faults: &mut Vec<Fault>) -> Resul
         }
     }
     blanked(db, applied, faults)?;
+    let imports = applied.iter().filter_map(|d| if let Act::Import(act) = &d.act { Some((d.n, &**act)) } else { None });
+    for n in read_from::differing(db, imports)?.into_iter().take(NAMED) {
+        let message = "its pictures, or the readings that it settles, are other ones in the log and in the tables";
+        faults.push(fault(format!("decision {n}"), message.into()));
+    }
     let mut select = db.prepare("SELECT sha256, id, text FROM definition")?;
     let mut rows = select.query([])?;
     while let Some(row) = rows.next()? {

@@ -113,6 +113,8 @@ pub(crate) fn import(
         precision_ms: None,
         beside: Vec::new(),
         blanked: None,
+        pictures: Vec::new(),
+        settles: None,
         clock_reason: None,
         limits: BTreeMap::new(),
         nights: vec![taken.clone()],

@@ -68,10 +68,29 @@ struct Source {
     decided_by: String,
     /// How its times were known.
     time_basis: String,
+    /// Pictures that its rows were read from, and the two readings that a settled sheet follows from.
+    read_from: Vec<ReadFrom>,
+    /// Rows that the two readings told differently, and of how many.
+    rows_differing: Option<(u64, u64)>,
+    /// Seconds that the two readings told differently, and of how many.
+    seconds_differing: Option<(i64, i64)>,
     /// What was decided about it since.
     since: Vec<SinceRow>,
     /// Why its lines could not be read, where they could not.
     unread: Option<String>,
+}
+
+/// A file that rows were read from, or that they follow from.
+#[derive(Debug, Serialize, JsonSchema)]
+struct ReadFrom {
+    /// `picture` or `reading`.
+    kind: &'static str,
+    /// Name of the file.
+    file: String,
+    /// SHA-256 of what is kept.
+    sha256: String,
+    /// SHA-256 as it was received, where something was blanked on the way in.
+    received: Option<String>,
 }
 
 /// A decision about a recording.
@@ -171,9 +190,28 @@ fn source(origin: &Origin, zone: &Zone) -> Source {
         decided_at: origin.at.clone(),
         decided_by: origin.by.clone(),
         time_basis: origin.time_basis.to_owned(),
+        read_from: read_from(origin),
+        rows_differing: origin.settles.as_ref().map(|s| (s.rows_differing, s.rows)),
+        seconds_differing: origin.settles.as_ref().map(|s| (s.seconds_differing, s.seconds)),
         since: since.collect(),
         unread: origin.unread.clone(),
     }
+}
+
+fn read_from(origin: &Origin) -> Vec<ReadFrom> {
+    let pictures = origin.pictures.iter().map(|p| ReadFrom {
+        kind: "picture",
+        file: p.file.clone(),
+        sha256: p.sha256.clone(),
+        received: p.blanked.as_ref().map(|b| b.received.clone()),
+    });
+    let readings = origin.settles.iter().flat_map(|s| [&s.first, &s.second]).map(|r| ReadFrom {
+        kind: "reading",
+        file: r.file.clone(),
+        sha256: r.sha256.clone(),
+        received: None,
+    });
+    pictures.chain(readings).collect()
 }
 
 fn stretch(found: &Found<'_>, run: &Run) -> Stretch {

@@ -1,9 +1,10 @@
 //! Where a recording comes from: file, definition, decision, and what was decided about it since.
 
 use crate::importing::local_stretch;
+use crate::wording::apart_words;
 use counterpane_formats::{Limits, TextOptions, quote};
 use counterpane_model::{Cell, Decided, Instant, Locator, Zone};
-use counterpane_store::{Stored, Study};
+use counterpane_store::{Picture, Settles, Stored, Study};
 use std::collections::BTreeMap;
 
 /// A recording and everything that made it what it is.
@@ -32,6 +33,10 @@ pub(crate) struct Origin {
     pub(crate) time_basis: &'static str,
     /// What was decided about it since: a number and a sentence each.
     pub(crate) since: Vec<Since>,
+    /// Pictures that its rows were read from, which are kept: name, SHA-256 as kept and as received where it was blanked.
+    pub(crate) pictures: Vec<Picture>,
+    /// The two readings that it follows from, where it is a settled sheet.
+    pub(crate) settles: Option<Settles>,
     /// Why the original could not be read, where it could not.
     pub(crate) unread: Option<String>,
     rows: BTreeMap<usize, SpanRow>,
@@ -72,6 +77,7 @@ impl Origin {
         let shown = corrected.as_ref().unwrap_or(recording);
         let index = usize::try_from(stored.decision).ok().and_then(|n| n.checked_sub(1));
         let decision = index.and_then(|i| study.decisions().get(i));
+        let import = study.import_of(stored.decision);
         let of_spans = spans.iter().filter_map(|i| shown.spans.get(*i));
         let places: Vec<(Locator, &str)> = of_spans.map(|s| (s.locator.clone(), s.label.as_str())).collect();
         let (quotes, unread) = match quotes(study, stored, &places) {
@@ -96,6 +102,8 @@ impl Origin {
             by: decision.map(|d| d.by.clone()).unwrap_or_default(),
             time_basis: recording.time_basis.code(),
             since: since(stored, decided),
+            pictures: import.map(|a| a.pictures.clone()).unwrap_or_default(),
+            settles: import.and_then(|a| a.settles.clone()),
             unread,
             rows: rows.collect(),
         })
@@ -124,8 +132,10 @@ impl Origin {
     pub(crate) fn lines(&self, zone: &Zone) -> Vec<String> {
         // The first digits name one file as well as all of them; JSON gives all.
         let part = |sha: &str, n| sha.get(..n).unwrap_or_default().to_owned();
-        let received = self.received.as_ref().map(|sha| format!(", blanked; received as {}…", part(sha, 12)));
-        let received = received.unwrap_or_default();
+        let blanked = |received: Option<&String>| {
+            received.map(|sha| format!(", blanked; received as {}…", part(sha, 12))).unwrap_or_default()
+        };
+        let received = blanked(self.received.as_ref());
         let shelf = |sha: &str| format!("originals/{}/{}…", part(sha, 2), part(sha, 12));
         let mut out = vec![
             format!("{}: {}", self.key, self.file),
@@ -134,6 +144,16 @@ impl Origin {
             format!("  decision    {}, {}, by {}", self.decision, self.at, self.by),
             format!("  times       {}", self.time_basis),
         ];
+        for p in &self.pictures {
+            let received = blanked(p.blanked.as_ref().map(|b| &b.received));
+            out.push(format!("  picture     {}, {}{received}", p.file, shelf(&p.sha256)));
+        }
+        if let Some(s) = &self.settles {
+            for reading in [&s.first, &s.second] {
+                out.push(format!("  reading     {}, {}", reading.file, shelf(&reading.sha256)));
+            }
+            out.push(format!("  the two readings told {} differently", apart_words(s)));
+        }
         for since in &self.since {
             let stretch = since
                 .stretch

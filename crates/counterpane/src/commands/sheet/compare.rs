@@ -4,7 +4,7 @@ use crate::cli::{Cli, Shape};
 use crate::opening;
 use crate::output::{Ended, Out, table};
 use crate::sheets::{Both, Form, Settled, Sheet, both, sheet};
-use crate::wording::count;
+use crate::wording::{count, per_cent};
 use crate::writing::{refuse_to_overwrite, refuse_to_replace, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_store::originals::hash_of;
@@ -145,21 +145,15 @@ fn print(both: &Both, answers: &[Settled], out: &mut Out) -> anyhow::Result<()> 
         let head = ["", "first reading", "second reading", "taken"];
         out.raw(&table(&head[..if asked { 4 } else { 3 }], &[0], &rows, out.width()))?;
     }
-    let share = |part: f64, of: f64| if of > 0.0 { 100.0 * part / of } else { 0.0 };
-    let apart = both.apart;
+    let (apart, minutes) = both.apart.minutes();
     out.say(format_args!(
         "{} of {} differ ({:.1} %): in stage, in extent, in a row that one lacks, or by more than {} min, the two precisions together",
         both.rows_differing,
         count(both.rows as u64, "row"),
-        share(both.rows_differing as f64, both.rows as f64),
+        per_cent(both.rows_differing as f64, both.rows as f64),
         both.within
     ))?;
-    out.say(format_args!(
-        "{:.1} of {:.1} min are told differently ({:.1} %)",
-        apart.differing,
-        apart.minutes,
-        share(apart.differing, apart.minutes)
-    ))
+    out.say(format_args!("{apart:.1} of {minutes:.1} min are told differently ({:.1} %)", per_cent(apart, minutes)))
 }
 
 fn answer(args: &Args, sheets: [&Sheet; 2], both: &Both, answers: &[Settled]) -> anyhow::Result<Answer> {
@@ -188,8 +182,8 @@ fn answer(args: &Args, sheets: [&Sheet; 2], both: &Both, answers: &[Settled]) ->
         rows: both.rows,
         rows_differing: both.rows_differing,
         within_minutes: both.within,
-        minutes: both.apart.minutes,
-        minutes_differing: both.apart.differing,
+        minutes: both.apart.minutes().1,
+        minutes_differing: both.apart.minutes().0,
         differences: differences.collect(),
         settled: answers.iter().filter(|a| a.is_whole()).count(),
     })
