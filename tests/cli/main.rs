@@ -36,6 +36,7 @@ mod load;
 /// Pictures that sheets were read from, kept with them.
 mod pictures;
 /// Which definition reads a file, and whose it is, when nobody says so.
+mod plan;
 mod recognise;
 /// JSON answers against their schemas.
 mod schemas;

@@ -3,7 +3,7 @@
 //! `UPDATE_EXPECT=1 cargo test --locked -p counterpane generated` writes them.
 
 use crate::cli::Cli;
-use crate::commands::{check, clock, explain, import, lineage, nights, query, sheet, show, verify};
+use crate::commands::{check, clock, explain, import, lineage, nights, plan, query, sheet, show, verify};
 use clap::CommandFactory as _;
 use counterpane_model::Severity;
 use expect_test::expect_file;
@@ -25,6 +25,7 @@ fn schemas_of_json_answers_are_up_to_date() {
     expect_file!["../../../schemas/import.schema.json"].assert_eq(&schema::<import::Answer>());
     expect_file!["../../../schemas/lineage.schema.json"].assert_eq(&schema::<lineage::answer::Answer>());
     expect_file!["../../../schemas/nights.schema.json"].assert_eq(&schema::<nights::Answer>());
+    expect_file!["../../../schemas/plan.schema.json"].assert_eq(&schema::<plan::Answer>());
     expect_file!["../../../schemas/query.schema.json"].assert_eq(&schema::<query::Printed>());
     expect_file!["../../../schemas/sheet-compare.schema.json"].assert_eq(&schema::<sheet::compare::Answer>());
     expect_file!["../../../schemas/show.schema.json"].assert_eq(&schema::<show::Answer>());

@@ -142,7 +142,7 @@ pub use percent_deviation::percent_deviation;
 pub use percentile_interval::percentile_interval;
 pub use plan_difference::{SIGN_FLIP_NEEDS, plan_difference};
 pub use plan_icc::plan_icc;
-pub use plan_limits::{LimitPlan, plan_limits};
+pub use plan_limits::{LimitPlan, plan_limits, plan_limits_for};
 pub use plan_mean::plan_mean;
 pub use plan_simulation::{Planned, Simulated, plan_simulation};
 pub use ppv::ppv;

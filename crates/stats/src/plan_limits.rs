@@ -45,6 +45,25 @@ pub fn plan_limits(n: u32) -> Result<LimitPlan, Undefined> {
     Ok(LimitPlan { half_width: LIMIT_Z * limit_error(n), exact: (exact_factor(n, 0.025), exact_factor(n, 0.975)) })
 }
 
+/// Returns the smallest number of participants whose approximate interval of a limit is no wider than `half` standard
+/// deviations of the differences either way.
+///
+/// ```
+/// # use counterpane_stats::plan_limits_for;
+/// // 1.96 sqrt(1/73 + 3.8416/144) = 0.394, with 70 it is 0.402.
+/// assert_eq!(plan_limits_for(0.4), Ok(71));
+/// ```
+///
+/// # Errors
+/// The reason why it is undefined.
+pub fn plan_limits_for(half: f64) -> Result<u32, Undefined> {
+    if half <= 0.0 || half.is_nan() {
+        return Err(Undefined::NotPositive);
+    }
+    let enough = |n: &u32| LIMIT_Z * limit_error(f64::from(*n)) <= half;
+    (3..=1_000_000).find(enough).ok_or(Undefined::OutsideRange)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

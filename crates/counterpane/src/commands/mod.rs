@@ -16,6 +16,7 @@ pub(crate) mod load;
 pub(crate) mod new;
 pub(crate) mod nights;
 pub(crate) mod note;
+pub(crate) mod plan;
 pub(crate) mod prefer;
 pub(crate) mod query;
 pub(crate) mod rebuild;
@@ -66,6 +67,8 @@ pub(crate) enum Command {
     Nights(nights::Args),
     /// Note something that happened in a night
     Note(note::Args),
+    /// Say how many people and nights a study needs
+    Plan(plan::Args),
     /// Let another export of a night count
     Prefer(prefer::Args),
     /// Ask the store in SQL; it can only read
@@ -104,6 +107,7 @@ pub(crate) fn run(cli: &Cli, out: &mut Out) -> anyhow::Result<Ended> {
         Command::New(args) => new::run(cli, args, out),
         Command::Nights(args) => nights::run(cli, args, out),
         Command::Note(args) => note::run(cli, args, out),
+        Command::Plan(args) => plan::run(cli, args, out),
         Command::Prefer(args) => prefer::run(cli, args, out),
         Command::Query(args) => query::run(cli, args, out),
         Command::Rebuild(args) => rebuild::run(cli, args, out),
