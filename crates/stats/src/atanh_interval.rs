@@ -35,10 +35,14 @@ pub fn atanh_interval(coefficient: f64, sd: f64, df: f64) -> Result<(f64, f64), 
     if df < 1.0 {
         return Err(Undefined::NTooSmall);
     }
+    atanh_limits(coefficient, t_quantile(0.975, df) * sd)
+}
+
+/// Returns the limits that lie `half` away from a coefficient on Fisher's scale.
+pub(crate) fn atanh_limits(coefficient: f64, half: f64) -> Result<(f64, f64), Undefined> {
     if coefficient.abs() >= 1.0 {
         return Err(Undefined::ZeroVariance);
     }
-    let half = t_quantile(0.975, df) * sd;
     Ok(((coefficient.atanh() - half).tanh(), (coefficient.atanh() + half).tanh()))
 }
 

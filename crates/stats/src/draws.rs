@@ -42,11 +42,12 @@ pub fn below(bound: u32, mut next: impl FnMut() -> u32) -> u32 {
     if bound == 0 {
         return 0;
     }
-    let threshold = bound.wrapping_neg() % bound;
     loop {
         let product = u64::from(next()) * u64::from(bound);
-        // The low half says whether this draw belongs to the few that would be too many.
-        if product as u32 >= threshold {
+        let low = product as u32;
+        // The low half says whether this draw belongs to the few that would be too many; the division that settles it is
+        // hardly ever needed.
+        if low >= bound || low >= bound.wrapping_neg() % bound {
             return (product >> 32) as u32;
         }
     }

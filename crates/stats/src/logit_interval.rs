@@ -34,10 +34,14 @@ pub fn logit_interval(share: f64, sd: f64, df: f64) -> Result<(f64, f64), Undefi
     if df < 1.0 {
         return Err(Undefined::NTooSmall);
     }
+    logit_limits(share, t_quantile(0.975, df) * sd)
+}
+
+/// Returns the limits that lie `half` away from a share on the logit scale.
+pub(crate) fn logit_limits(share: f64, half: f64) -> Result<(f64, f64), Undefined> {
     if share <= 0.0 || share >= 1.0 {
         return Err(Undefined::ZeroVariance);
     }
-    let half = t_quantile(0.975, df) * sd;
     Ok((share_of(logit(share) - half), share_of(logit(share) + half)))
 }
 

@@ -1,13 +1,12 @@
 //! The interval of a statistic within one night.
 
+use crate::atanh_interval::atanh_limits;
 use crate::draws::{Replicates, Resampling, replicated};
+use crate::logit_interval::logit_limits;
 use crate::night_draws::NightDraws;
 use crate::quantiles::t_quantile;
 use crate::t_interval::mean_and_sd;
-use crate::{
-    Figure, Scale, Statistic, Table, Undefined, atanh_interval, block_length, effective_n, logit_interval,
-    wilson_interval_of_share,
-};
+use crate::{Figure, Scale, Statistic, Table, Undefined, block_length, effective_n, wilson_interval_of_share};
 
 pub(crate) static STATISTIC: Statistic = Statistic {
     key: "night_interval",
@@ -126,6 +125,8 @@ pub fn night_intervals(
 struct Drawn {
     table: Table,
     block: f64,
+    /// The 97.5 % point of Student's distribution with one degree of freedom less than the night has blocks.
+    t: f64,
     /// The share of the pairs that independent ones as good as these would be; none when all pairs say the same.
     worth: Option<f64>,
     replicates: Vec<Vec<Figure>>,
@@ -152,12 +153,13 @@ impl Drawn {
         let side = |side: fn(&(usize, usize)) -> usize| pairs.iter().map(|p| Some(side(p))).collect::<Vec<_>>();
         let table = Table::from_pairs(classes, &side(|p| p.0), &side(|p| p.1)).map_err(|_| Undefined::OutsideRange)?;
         let worth = effective_n(&agreement(pairs)).ok().map(|n| n / pairs.len() as f64);
-        Ok(Drawn { table, block, worth, replicates })
+        let t = t_quantile(0.975, pairs.len() as f64 / block - 1.0);
+        Ok(Drawn { table, block, t, worth, replicates })
     }
 
     fn interval(&self, statistic: &NightStatistic<'_>, replicates: &[Figure]) -> Result<NightInterval, Undefined> {
         let estimate = (statistic.of)(&self.table)?;
-        let (n, block) = (self.table.n() as f64, self.block);
+        let block = self.block;
         if statistic.scale == Scale::Share && (estimate <= 0.0 || estimate >= 1.0) {
             // Whatever is drawn says the same: what its pairs are worth, or one for each block of them.
             let among = (statistic.among)(&self.table) as f64;
@@ -169,14 +171,11 @@ impl Drawn {
             return Err(Undefined::NTooSmall);
         }
         let (_, sd) = mean_and_sd(&resamples.values)?;
-        let df = n / block - 1.0;
+        let half = self.t * sd;
         let interval = match statistic.scale {
-            Scale::Plain => {
-                let half = t_quantile(0.975, df) * sd;
-                (estimate - half, estimate + half)
-            }
-            Scale::Share => logit_interval(estimate, sd / (estimate * (1.0 - estimate)), df)?,
-            Scale::Coefficient => atanh_interval(estimate, sd / (1.0 - estimate * estimate), df)?,
+            Scale::Plain => (estimate - half, estimate + half),
+            Scale::Share => logit_limits(estimate, half / (estimate * (1.0 - estimate)))?,
+            Scale::Coefficient => atanh_limits(estimate, half / (1.0 - estimate * estimate))?,
         };
         Ok(NightInterval { estimate, interval, block })
     }
