@@ -117,7 +117,8 @@ CREATE TABLE settlement (
 -- `version` counts the recordings of the same source and night. One that was read again from the same
 -- original, by a mended definition, has `replaced_by`, and its successor takes over its `place`; a
 -- newer export has a place of its own. A recording whose import was taken back has `withdrawn_by`. Of
--- those that stand, the one with the lowest place counts in comparisons, unless `choice` names another.
+-- those that stand, the one with the lowest place counts in comparisons (with the highest, where `export_rule` in `meta` is
+-- `newest`), unless `choice` names another.
 CREATE TABLE recording (
   id                   INTEGER PRIMARY KEY,
   key                  TEXT NOT NULL UNIQUE,
@@ -360,7 +361,8 @@ SELECT
     (SELECT c.place FROM choice c JOIN recording x ON x.night_id = c.night_id AND x.place = c.place AND x.stands
        AND coalesce(x.unit, x.scorer) = c.source
      WHERE c.night_id = r.night_id AND c.source = coalesce(r.unit, r.scorer) ORDER BY c.decision DESC LIMIT 1),
-    (SELECT min(x.place) FROM recording x WHERE x.night_id = r.night_id AND x.stands
+    (SELECT CASE (SELECT m.value FROM meta m WHERE m.key = 'export_rule') WHEN 'newest' THEN max(x.place) ELSE min(x.place) END
+     FROM recording x WHERE x.night_id = r.night_id AND x.stands
        AND x.unit IS r.unit AND x.scorer IS r.scorer)) AS counts,
   (SELECT count(*) FROM span s WHERE s.recording_id = r.id) AS spans,
   (SELECT count(*) FROM claim c WHERE c.recording_id = r.id) AS claims,

@@ -35,8 +35,11 @@ mod lineage;
 mod load;
 /// Pictures that sheets were read from, kept with them.
 mod pictures;
-/// Which definition reads a file, and whose it is, when nobody says so.
+/// `plan`: how many people and nights a study needs.
 mod plan;
+/// What is laid down beforehand, and what results are worth by it.
+mod protocol;
+/// Which definition reads a file, and whose it is, when nobody says so.
 mod recognise;
 /// JSON answers against their schemas.
 mod schemas;

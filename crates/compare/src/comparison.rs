@@ -1,6 +1,6 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
-use crate::{Consensus, Scorers};
+use crate::{Consensus, Ruled, Scorers};
 use counterpane_model::{
     Cell, Claim, ClockSetting, Exclusion, Instant, NightKind, NightNote, Note, Scheme, ScoredBy, Source, Stage,
 };
@@ -162,6 +162,16 @@ pub struct DeviceNight {
     pub excluded: Vec<(Instant, Instant)>,
     /// The correction of its clock, where the reviewer set one.
     pub clock: Option<Clocked>,
+    /// Set where too much of the window has no pair of stages, by a rule of the protocol.
+    pub ruled: Option<Ruled>,
+}
+
+impl DeviceNight {
+    /// Says whether a rule of the protocol leaves the night out of every figure over nights.
+    #[must_use]
+    pub fn is_ruled_out(&self) -> bool {
+        self.ruled.is_some_and(|r| r.excluded)
+    }
 }
 
 /// A correction that was applied, and what the comparison gives without it.

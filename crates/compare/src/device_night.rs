@@ -70,6 +70,7 @@ fn on_the_grid(base: &Base<'_>, device: &Recording, excluded: &[(Instant, Instan
         notes: device.notes.clone(),
         excluded: excluded.to_vec(),
         clock: None,
+        ruled: None,
     }
 }
 

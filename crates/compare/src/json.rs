@@ -14,19 +14,21 @@ mod measures;
 mod night;
 mod reading;
 mod scorers;
+mod standing;
 mod summary;
 mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
-pub use device::{ClaimJson, DeviceNightJson, NoteJson};
+pub use device::{ClaimJson, DeviceNightJson, NoteJson, RuledJson};
 pub use inference::InferenceJson;
 pub use interval::IntervalJson;
 pub use measures::{MeasuresJson, StageJson};
 pub use night::NightJson;
 pub use reading::{MeansReadJson, ReadingJson, SpreadJson};
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
+pub use standing::{LaidJson, PrimaryJson, SeenJson, StandingJson};
 pub use summary::DeviceJson;
 pub use within_night::{AgreementIntervalsJson, ClassIntervalsJson, WithinNightJson};
 
@@ -55,6 +57,8 @@ pub struct ComparisonJson {
     pub with_excluded: Option<Vec<DeviceJson>>,
     /// What the numbers leave open: intervals, differences between devices, baselines; null where no device is compared.
     pub inference: Option<InferenceJson>,
+    /// What was laid down beforehand, and how this comparison stands to it; null where no device is compared.
+    pub standing: Option<StandingJson>,
 }
 
 /// What was asked for.
@@ -78,6 +82,7 @@ impl From<&Comparison> for ComparisonJson {
             scorers: (!comparison.scorers.nights.is_empty()).then(|| ScorersJson::from(&comparison.scorers)),
             with_excluded: None,
             inference: None,
+            standing: None,
         }
     }
 }
@@ -167,6 +172,7 @@ mod tests {
                     "clock",
                     "as_exported",
                     "reference_clock",
+                    "ruled",
                 ];
                 let nulls = object.iter().filter(|(name, v)| v.is_null() && !may_be_null.contains(&name.as_str()));
                 found.extend(nulls.filter(|(name, _)| !reasons.contains_key(*name)).map(|(name, _)| name.clone()));

@@ -6,6 +6,7 @@
 
 pub mod agreement;
 pub mod comparison;
+mod counted;
 mod device_night;
 mod inference;
 pub mod json;
@@ -15,9 +16,12 @@ mod measures_page;
 mod night;
 mod nothing;
 mod panel;
+mod primary;
 mod reading;
+mod rules;
 pub mod scheme;
 mod scorers;
+mod standing;
 mod summary;
 #[cfg(test)]
 mod testing;
@@ -36,10 +40,13 @@ pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};
 pub use night::compare_night;
 pub use nothing::NothingToCompare;
+pub use primary::{primary, scheme_of};
 pub use reading::{MOST_REDRAWS, MeansRead, Read, Reading, Spread, means_read, of_night as reading_of, reading};
+pub use rules::{Ruled, apply_rules};
 pub use scorers::{
     PairSummary, ScorerGroup, ScorerPair, Scorers, ScorersNight, scorers, scorers_of_night, specific_agreement,
 };
+pub use standing::{Departure, Exploratory, Laid, PrimaryLine, Seen, Standing, headline_measures, standing};
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
-pub use counterpane_stats::{Figure, Resampling, Undefined};
+pub use counterpane_stats::{Equivalence, Figure, Resampling, Undefined};

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 /// **What counts once.** A unit's night enters a summary once: against the first reference of the
 /// night (a person before a program, then by the scorer's code), and with its first recording that
 /// holds stages, since a newer export of the same night stands beside the older and does not replace
-/// it. The night comparisons themselves are all kept.
+/// it. What a rule of the protocol leaves out counts in no summary. The night comparisons themselves are all kept.
 ///
 /// **Scheme.** A device is summed up in the finest scheme that all its nights share; finer nights are
 /// folded down to it. A night that could not be compared enters no figure.
@@ -38,7 +38,7 @@ fn by_device(nights: &[NightComparison]) -> BTreeMap<(bool, &str), NightsOfDevic
     for night in nights {
         for device in &night.devices {
             let of_device = devices.entry((device.source.is_reference(), device.source.name())).or_default();
-            if !device.cells.is_empty() {
+            if !device.cells.is_empty() && !device.is_ruled_out() {
                 // The nights are in order of their references and a unit's recordings in order of their keys.
                 let own = (night.participant.as_str(), night.night.as_str(), &device.source);
                 of_device.entry(own).or_insert((night, device));
@@ -110,6 +110,15 @@ fn counts_of(agreement: &Agreement) -> impl Iterator<Item = (usize, usize, u64)>
 /// # Errors
 /// The reason of the first night when no night has a value; [`Undefined::NoPairs`] without a night.
 pub fn mean_over_participants(nights: &[(&str, Figure)]) -> Figure {
+    let people = mean_of_people(nights);
+    if people.is_empty() {
+        return Err(nights.iter().find_map(|(_, figure)| figure.err()).unwrap_or(Undefined::NoPairs));
+    }
+    Ok(people.iter().sum::<f64>() / people.len() as f64)
+}
+
+/// Returns the mean over the nights of each participant, by code; nights without a value are left out.
+pub(crate) fn mean_of_people(nights: &[(&str, Figure)]) -> Vec<f64> {
     let mut people: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
     for (participant, figure) in nights {
         if let Ok(value) = figure {
@@ -118,10 +127,7 @@ pub fn mean_over_participants(nights: &[(&str, Figure)]) -> Figure {
             *n += 1.0;
         }
     }
-    if people.is_empty() {
-        return Err(nights.iter().find_map(|(_, figure)| figure.err()).unwrap_or(Undefined::NoPairs));
-    }
-    Ok(people.values().map(|(sum, n)| sum / n).sum::<f64>() / people.len() as f64)
+    people.values().map(|(sum, n)| sum / n).collect()
 }
 
 #[cfg(test)]

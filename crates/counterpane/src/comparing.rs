@@ -1,5 +1,6 @@
 //! What is compared with what: out of the store, past open errors, into a comparison.
 
+mod planned;
 mod reference;
 mod scorers;
 
@@ -8,10 +9,10 @@ use crate::output::clean;
 use crate::wording::and;
 use anyhow::bail;
 use counterpane_compare::{
-    Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Reading, Resampling, Window, compare,
-    compare_night, infer, reading,
+    Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Reading, Resampling, Standing, Window,
+    apply_rules, compare, compare_night, infer, reading, standing,
 };
-use counterpane_model::{Decided, Exclusion, Lights, Night, Recording, Scheme, Source};
+use counterpane_model::{Decided, Exclusion, Lights, Night, Plan, PlanWindow, Recording, Rules, Scheme, Source};
 use counterpane_store::{Stored, StoredFinding, Study};
 use reference::{Reference, Wanted, recordings};
 use scorers::AgainstEachOther;
@@ -29,13 +30,14 @@ pub(crate) struct Choice {
     /// the only scorer of a night
     #[arg(long, value_name = "CODE")]
     pub(crate) scorer: Option<String>,
-    /// Classes: sleep-wake, three, four or five; else the finest that device and reference share
+    /// Classes: sleep-wake, three, four or five; else as the protocol of study.toml says, else the finest that device and
+    /// reference share
     #[arg(long, value_name = "SCHEME")]
     pub(crate) scheme: Option<Scheme>,
     /// Which epochs count: `lights` (lights off to lights on, where both are known), or `scored` (first
-    /// to last scored epoch of the reference)
-    #[arg(long, value_enum, default_value = "lights")]
-    pub(crate) window: WindowName,
+    /// to last scored epoch of the reference); else as the protocol of study.toml says, else `lights`
+    #[arg(long, value_enum)]
+    pub(crate) window: Option<WindowName>,
     /// Compute with what `exclude` left out, too
     #[arg(long)]
     pub(crate) with_excluded: bool,
@@ -58,16 +60,18 @@ pub(crate) enum WindowName {
 }
 
 impl Choice {
-    pub(crate) fn protocol(&self) -> Protocol {
-        let window = match self.window {
-            WindowName::Lights => Window::Lights,
-            WindowName::Scored => Window::Scored,
+    /// What options say, else the study's protocol, else what is usual.
+    pub(crate) fn protocol(&self, plan: Option<&Plan>) -> Protocol {
+        let planned = plan.map(|p| p.window).unwrap_or_default();
+        let window = match (self.window, planned) {
+            (Some(WindowName::Lights), _) | (None, PlanWindow::Lights) => Window::Lights,
+            (Some(WindowName::Scored), _) | (None, PlanWindow::Scored) => Window::Scored,
         };
-        Protocol { scheme: self.scheme, window }
+        Protocol { scheme: self.scheme.or(plan.and_then(|p| p.scheme)), window }
     }
 
     /// What is drawn anew for intervals; the number of threads changes no result.
-    fn resampling(&self) -> Resampling {
+    pub(crate) fn resampling(&self) -> Resampling {
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
         Resampling { replicates: self.replicates, seed: self.seed, threads }
     }
@@ -78,6 +82,8 @@ pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
     /// What its numbers leave open.
     pub(crate) inference: Inference,
+    /// How it stands to what was laid down beforehand.
+    pub(crate) standing: Standing,
     pub(crate) recordings: Vec<Stored>,
     pub(crate) findings: Vec<StoredFinding>,
     /// Every decision that leaves out something of what was asked for, also where it is counted nevertheless.
@@ -98,7 +104,9 @@ pub(crate) enum Asked {
 
 /// Compares what was asked for, unless errors are open in it.
 pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
-    let protocol = choice.protocol();
+    let plan = study.plan();
+    let protocol = choice.protocol(plan.as_ref());
+    let how = How { protocol, rules: planned::rules(plan.as_ref(), choice) };
     for name in &choice.devices {
         let config = study.config();
         if config.device(name).is_none() && config.unit(name).is_none() {
@@ -154,17 +162,18 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         return Ok(Asked::Refused(open));
     }
     let (scorers, aside) = against_each_other.together();
-    let (nights, mut left_out) = compare_all(&asked, &wanted, &protocol);
+    let (nights, mut left_out) = compare_all(&asked, &wanted, &how);
     if nights.is_empty() {
         bail!("there is nothing to compare: {}", left_out.join("; "));
     }
     left_out.extend(bare.into_iter().chain(aside));
     let resampling = choice.resampling();
     let readings = asked.iter().flat_map(|n| n.readings(&wanted, &protocol, resampling)).collect();
-    let any_left_out = !exclusions.is_empty() && !choice.with_excluded;
+    let ruled_out = nights.iter().flat_map(|n| &n.devices).any(|d| d.is_ruled_out());
+    let any_left_out = (!exclusions.is_empty() && !choice.with_excluded) || ruled_out;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
-        compare(compare_all(&asked, &wanted, &protocol).0, protocol)
+        compare(compare_all(&asked, &wanted, &How { rules: Rules::default(), ..how }).0, protocol)
     });
     let recordings = asked
         .into_iter()
@@ -173,6 +182,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     let comparison = Comparison { scorers, ..compare(nights, protocol) };
     Ok(Asked::Made(Box::new(Compared {
         inference: infer(&comparison, resampling).with_readings(&comparison, readings),
+        standing: standing(&comparison, planned::laid(study), planned::departures(plan.as_ref(), choice), resampling),
         comparison,
         recordings,
         findings,
@@ -184,7 +194,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
 
 /// Compares only the scorers of the nights with each other; no reference needs to be chosen.
 pub(crate) fn gather_scorers(study: &Study, choice: &Choice) -> anyhow::Result<(Comparison, Vec<String>)> {
-    let protocol = choice.protocol();
+    let protocol = choice.protocol(study.plan().as_ref());
     let nights = chosen_nights(study, choice)?;
     let mut against_each_other = AgainstEachOther::default();
     for night in &nights {
@@ -203,6 +213,13 @@ pub(crate) fn gather_scorers(study: &Study, choice: &Choice) -> anyhow::Result<(
     Ok((Comparison { scorers, ..compare(Vec::new(), protocol) }, aside))
 }
 
+/// How nights are compared.
+#[derive(Clone, Copy)]
+struct How {
+    protocol: Protocol,
+    rules: Rules,
+}
+
 /// What a night is compared from.
 struct NightAsked {
     night: Night,
@@ -214,7 +231,8 @@ struct NightAsked {
 }
 
 impl NightAsked {
-    fn compare(&self, wanted: &Wanted, protocol: &Protocol) -> Result<NightComparison, NothingToCompare> {
+    fn compare(&self, wanted: &Wanted, how: &How) -> Result<NightComparison, NothingToCompare> {
+        let protocol = &how.protocol;
         let mut compared = match &self.reference {
             Reference::One(one) => self.against(&one.recording, &[], protocol)?,
             Reference::Majority(scorers) => {
@@ -228,6 +246,7 @@ impl NightAsked {
             }
         };
         compared.chosen.clone_from(&self.chosen);
+        apply_rules(&mut compared, how.rules);
         Ok(compared)
     }
 
@@ -279,11 +298,11 @@ pub(crate) fn lights_on_their_clocks(
 }
 
 /// Compares each night; one that cannot be compared does not hold up the others, and is told of.
-fn compare_all(asked: &[NightAsked], wanted: &Wanted, protocol: &Protocol) -> (Vec<NightComparison>, Vec<String>) {
+fn compare_all(asked: &[NightAsked], wanted: &Wanted, how: &How) -> (Vec<NightComparison>, Vec<String>) {
     let mut out = Vec::new();
     let mut left_out = Vec::new();
     for one in asked {
-        match one.compare(wanted, protocol) {
+        match one.compare(wanted, how) {
             Ok(night) => out.push(night),
             Err(why) => left_out.push(format!("{}/{}: {why}", one.night.participant, one.night.label)),
         }

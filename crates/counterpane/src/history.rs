@@ -175,6 +175,12 @@ pub(crate) fn in_words(act: &Act, zone: &Zone) -> String {
             format!("corrected the clock of {} by {}: {}", a.source, seconds(&a.points), a.reason)
         }
         Act::Count { recording, reason } => format!("let {recording} count: {reason}"),
+        Act::Protocol(a) if a.text.is_empty() => format!("took the protocol away, {} looking", a.looked.code()),
+        Act::Protocol(a) => {
+            let short = a.sha256.get(..12).unwrap_or_default();
+            format!("laid down the protocol {short}…, {} looking", a.looked.code())
+        }
+        Act::Looked { command } => format!("looked at results for the first time, with `{command}`"),
         Act::Withdraw { decision, reason } => format!("took back decision {decision}: {reason}"),
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::cli::Cli;
 use crate::importing;
+use crate::output::Out;
 use anyhow::Context as _;
 use counterpane_check::check_night;
 use counterpane_model::{Finding, NightFacts};
@@ -27,6 +28,10 @@ pub(crate) fn to_write(cli: &Cli) -> anyhow::Result<Study> {
     if study.needs_recheck()? {
         study.recheck(&checker)?;
     }
+    if !study.knows_protocol() {
+        let by = author(cli, &study).unwrap_or_else(|| NOBODY.into());
+        study.note_protocol(Deed::New { at: &now(), by: &by })?;
+    }
     Ok(study)
 }
 
@@ -37,11 +42,42 @@ pub(crate) fn to_read(cli: &Cli) -> anyhow::Result<Study> {
         Err(StoreError::Older) => return to_write(cli),
         opened => opened?,
     };
-    if study.pending()?.is_empty() && study.follows_config()? {
+    let current = study.pending()?.is_empty() && study.follows_config()?;
+    if current && study.knows_protocol() {
         return Ok(study);
     }
     drop(study);
-    to_write(cli)
+    match to_write(cli) {
+        // A study that can only be read is read: what is computed then says that its protocol was not noted.
+        Err(_) if current => Ok(Study::open(&folder, Access::Read)?),
+        opened => opened,
+    }
+}
+
+/// Notes that results are looked at, before they are shown; only the first time is noted. A study that cannot be written is
+/// shown all the same, and this is said.
+pub(crate) fn looked(cli: &Cli, study: Study, command: &str, out: &mut Out) -> anyhow::Result<Study> {
+    if study.looked().is_some() {
+        return Ok(study);
+    }
+    let root = study.root().to_owned();
+    // It may hold the lock itself.
+    drop(study);
+    let noted = to_write(cli).and_then(|mut study| {
+        let by = author(cli, &study).unwrap_or_else(|| NOBODY.into());
+        study.note_looked(Deed::New { at: &now(), by: &by }, command)?;
+        Ok(study)
+    });
+    match noted {
+        Ok(study) => Ok(study),
+        Err(why) => {
+            out.say(format_args!(
+                "that results are looked at could not be noted in decisions.jsonl, so a protocol that is laid down later will count as laid down before: {}",
+                crate::output::chain(&why)
+            ))?;
+            Ok(Study::open(&root, Access::Read)?)
+        }
+    }
 }
 
 /// Applies every decision of the log that the store lacks.

@@ -1,6 +1,6 @@
 //! What a page is made of.
 
-use counterpane_compare::{Comparison, Inference};
+use counterpane_compare::{Comparison, Inference, Standing};
 use counterpane_model::{Exclusion, Mark, Severity, Zone};
 
 /// Everything that a page says.
@@ -18,6 +18,8 @@ pub struct Page {
     pub comparison: Comparison,
     /// What the numbers leave open.
     pub inference: Inference,
+    /// How they stand to what was laid down beforehand.
+    pub standing: Standing,
     /// What the checks found, in the order to be shown.
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.

@@ -8,6 +8,7 @@ use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
+use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
 use crate::view::{claims, closing, exports, giving, pooled, scorers};
@@ -28,6 +29,7 @@ struct View {
     who_scored: String,
     may_be_said: Vec<String>,
     cautions: [&'static str; 6],
+    planned: Planned,
     nights: Vec<Night>,
     devices: Vec<Device>,
     caution: &'static str,
@@ -72,6 +74,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         who_scored: claims::who_scored(comparison),
         may_be_said: claims::may_be_said(comparison),
         cautions: claims::CAUTIONS,
+        planned: Planned::new(&page.standing),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices
             .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1), alone))

@@ -42,6 +42,13 @@ pub enum Act {
         /// Why.
         reason: String,
     },
+    /// What study.toml lays down about comparisons was seen for the first time, or changed.
+    Protocol(ProtocolAct),
+    /// Results were looked at for the first time.
+    Looked {
+        /// The command that showed them.
+        command: String,
+    },
     /// An earlier decision is taken back.
     Withdraw {
         /// Its number.
@@ -120,6 +127,8 @@ impl Act {
             | Act::Note(_)
             | Act::ClockSet(_)
             | Act::Count { .. }
+            | Act::Protocol(_)
+            | Act::Looked { .. }
             | Act::Withdraw { .. } => Vec::new(),
         }
     }
@@ -140,6 +149,17 @@ pub struct ExcludeAct {
     pub looked: Looked,
     /// Why.
     pub reason: String,
+}
+
+/// What study.toml lays down about comparisons.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ProtocolAct {
+    /// SHA-256 of `text`.
+    pub sha256: String,
+    /// The one text that stands for it, as [`counterpane_model::Plan::text`] gives it; empty where it was taken away.
+    pub text: String,
+    /// Before or after results were looked at.
+    pub looked: Looked,
 }
 
 /// What happened.

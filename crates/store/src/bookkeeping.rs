@@ -29,6 +29,8 @@ impl Study {
             Act::ClockSeen(act) => clock_seen(tx, decision, act, checker),
             Act::ClockSet(act) => clock_set(tx, decision, act, checker),
             Act::Count { recording, reason } => count(tx, decision, recording, reason, checker),
+            // Their line in the log is all there is to them.
+            Act::Protocol(_) | Act::Looked { .. } => Ok(()),
             Act::Withdraw { decision: of, reason } => withdraw::withdraw(tx, decision, *of, reason, checker),
         })
     }

@@ -1,8 +1,10 @@
 //! `study.toml`: what the study is, written by hand or by commands.
 
 mod facts;
+mod protocol;
 
 pub use facts::Obtained;
+pub use protocol::ProtocolConfig;
 
 use crate::StoreError;
 use counterpane_model::zone::Date;
@@ -62,6 +64,8 @@ pub struct Config {
 pub struct ParticipantConfig {
     /// The code, such as `P01`.
     pub code: Spanned<String>,
+    /// Name of a group of participants, such as `older than 60`, by which results can be told apart.
+    pub group: Option<String>,
 }
 
 /// A product model under test.
@@ -135,17 +139,6 @@ pub struct ScorerConfig {
     pub zone: Option<Spanned<String>>,
     /// Whether nights of its files that are not declared are declared with the import.
     pub new_nights: Option<bool>,
-}
-
-/// How comparisons are made where a command says nothing else.
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ProtocolConfig {
-    /// Whose scoring is the reference of every night: a scorer's code, or `majority`. Without it, the only scorer of a
-    /// night.
-    pub scorer: Option<Spanned<String>>,
-    /// The scorer whose word settles a tie of the majority; without one a tie is unscored.
-    pub tie: Option<Spanned<String>>,
 }
 
 /// The value of a limit: a number, or a text such as `128 MiB`.
@@ -241,6 +234,13 @@ impl Config {
         self.nights.iter().map(|n| self.resolve(n).map_err(told)).collect()
     }
 
+    /// Returns what was laid down about comparisons; `None` where `[protocol]` says nothing.
+    #[must_use]
+    pub fn plan(&self) -> Option<counterpane_model::Plan> {
+        // Checked by [`Config::parse`] already.
+        self.protocol.plan().ok().flatten()
+    }
+
     /// Returns the unit of that name.
     #[must_use]
     pub fn unit(&self, name: &str) -> Option<&UnitConfig> {
@@ -287,10 +287,7 @@ impl Config {
                 return Err((name.span(), format!("`{MAJORITY}` {taken}")));
             }
         }
-        if let Some(scorer) = self.protocol.scorer.as_ref().filter(|s| s.get_ref() != MAJORITY) {
-            known("scorer", scorer, &scorers)?;
-        }
-        self.protocol.tie.as_ref().map_or(Ok(()), |tie| known("scorer", tie, &scorers))?;
+        self.protocol.check(&devices, &scorers)?;
         for unit in &self.units {
             known("device", &unit.device, &devices)?;
             unit.participant.as_ref().map_or(Ok(()), |p| known("participant", p, &participants))?;

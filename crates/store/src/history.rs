@@ -171,6 +171,6 @@ fn speaks_of(act: &Act, participant: &str, label: &str) -> bool {
         Act::ClockSeen(act) => is(&act.participant, &act.night),
         Act::ClockSet(act) => is(&act.participant, &act.night),
         Act::Count { recording, .. } => recording.starts_with(&format!("{participant}/{label}/")),
-        Act::Import(_) | Act::Withdraw { .. } => false,
+        Act::Import(_) | Act::Withdraw { .. } | Act::Protocol(_) | Act::Looked { .. } => false,
     }
 }

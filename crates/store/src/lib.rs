@@ -21,6 +21,7 @@ pub mod findings;
 pub mod history;
 pub mod migrations;
 pub mod originals;
+pub mod protocol;
 pub mod query;
 pub mod read_from;
 pub mod recordings;
@@ -32,6 +33,7 @@ pub mod withdraw;
 
 pub use acts::{
     Act, BesideKept, Blanked, ClockSeenAct, ClockSetAct, ExcludeAct, ImportAct, NightTaken, NoteAct, Picture,
+    ProtocolAct,
 };
 pub use config::{Config, NightConfig};
 pub use decisions::Decision;

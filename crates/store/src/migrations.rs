@@ -17,6 +17,7 @@ const STEPS: &[&str] = &[
     include_str!("../../../schemas/store-steps/2-to-3.sql"),
     include_str!("../../../schemas/store-steps/3-to-4.sql"),
     include_str!("../../../schemas/store-steps/4-to-5.sql"),
+    include_str!("../../../schemas/store-steps/5-to-6.sql"),
 ];
 
 const NEWEST: &str = include_str!("../../../schemas/store.sql");

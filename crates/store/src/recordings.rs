@@ -340,7 +340,8 @@ pub(crate) fn load_recordings(db: &Connection, night: i64) -> Result<Vec<Stored>
          WHERE r.night_id = ?1 AND r.stands
          ORDER BY r.scorer IS NULL, coalesce(u.device, r.scorer), coalesce(r.unit, r.scorer),
            (SELECT max(c.decision) FROM choice c WHERE c.night_id = r.night_id AND c.place = r.place
-              AND c.source = coalesce(r.unit, r.scorer)) DESC NULLS LAST, r.place",
+              AND c.source = coalesce(r.unit, r.scorer)) DESC NULLS LAST,
+           CASE (SELECT value FROM meta WHERE key = 'export_rule') WHEN 'newest' THEN -r.place ELSE r.place END",
     )?;
     let rows: Vec<RecordingRow> = select.query_map([night], recording_row)?.collect::<Result<_, _>>()?;
     let mut out: Vec<Stored> = Vec::with_capacity(rows.len());

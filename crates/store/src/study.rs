@@ -354,6 +354,7 @@ impl Study {
             put_night(&tx, night)?;
         }
         wearings::put_wearings(&tx, config, nights)?;
+        put_export_rule(&tx, config)?;
         put_config_hash(&tx, &self.config_sha256)?;
         tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('recheck', '1')", [])?;
         tx.commit()?;
@@ -376,6 +377,13 @@ const FORGET: &str = "
 
 fn put_config_hash(tx: &rusqlite::Transaction<'_>, sha256: &str) -> Result<(), StoreError> {
     tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('config_sha256', ?1)", [sha256])?;
+    Ok(())
+}
+
+/// Which of several exports counts is asked in SQL, so the tables must know it.
+fn put_export_rule(tx: &rusqlite::Transaction<'_>, config: &Config) -> Result<(), StoreError> {
+    let rule = config.plan().map(|p| p.export).unwrap_or_default();
+    tx.execute("INSERT OR REPLACE INTO meta (key, value) VALUES ('export_rule', ?1)", [rule.code()])?;
     Ok(())
 }
 

@@ -2,7 +2,7 @@
 
 use crate::recordings::Checker;
 use crate::refresh::refresh_nights;
-use crate::{Decision, StoreError};
+use crate::{Act, Decision, StoreError};
 use rusqlite::{OptionalExtension, Transaction};
 
 /// Tables that hold one row for one decision and speak of a night.
@@ -31,6 +31,12 @@ pub(crate) fn withdraw(
         tx.query_row("SELECT count(*) FROM decision WHERE n = ?1", [of], |r| Ok(r.get::<_, i64>(0)? > 0))?;
     if !there || of >= decision.n {
         return not("there is no such decision");
+    }
+    let act: String = tx.query_row("SELECT act FROM decision WHERE n = ?1", [of], |r| r.get(0))?;
+    match serde_json::from_str(&act).map_err(|e| StoreError::Word(e.to_string()))? {
+        Act::Protocol(_) => return not("a protocol is changed in study.toml, and the log keeps what it was"),
+        Act::Looked { .. } => return not("what was looked at was seen"),
+        _ => {}
     }
     let mut nights = take_back_recordings(tx, decision.n, of)?;
     for table in OF_A_NIGHT {

@@ -2,7 +2,7 @@
 
 use super::decided::stretches;
 use super::{AgreementJson, ClockJson, MeasuresJson, Undefineds};
-use crate::DeviceNight;
+use crate::{DeviceNight, Ruled};
 use counterpane_model::{Cell, Claim, Note};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -52,6 +52,8 @@ pub struct DeviceNightJson {
     pub excluded: Vec<[String; 2]>,
     /// The correction of its clock, where one was set.
     pub clock: Option<ClockJson>,
+    /// Where a rule of the protocol marks the night or leaves it out; null where none does.
+    pub ruled: Option<RuledJson>,
     /// With a correction: the same device on its own clock.
     pub as_exported: Option<Box<DeviceNightJson>>,
     /// Name of each figure that is undefined, and why.
@@ -112,9 +114,27 @@ impl From<&DeviceNight> for DeviceNightJson {
             notes: device.notes.iter().map(NoteJson::from).collect(),
             excluded: stretches(&device.excluded),
             clock: device.clock.as_ref().map(|c| ClockJson::from(&c.setting)),
+            ruled: device.ruled.map(RuledJson::from),
             as_exported: device.clock.as_ref().map(|c| Box::new(DeviceNightJson::from(&*c.as_exported))),
             undefined: undefined.0,
         }
+    }
+}
+
+/// A rule of the protocol that applies to a device's night.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct RuledJson {
+    /// Share of the window without a pair of stages, of what nobody left out on purpose.
+    pub share: f64,
+    /// The share above which the rule holds, per cent.
+    pub limit: f64,
+    /// Whether it is left out of every figure over nights, and not only marked.
+    pub excluded: bool,
+}
+
+impl From<Ruled> for RuledJson {
+    fn from(ruled: Ruled) -> RuledJson {
+        RuledJson { share: ruled.share, limit: ruled.limit, excluded: ruled.excluded }
     }
 }
 

@@ -1,6 +1,7 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
 mod intervals;
+mod planned;
 mod reading;
 mod scorers;
 
@@ -10,10 +11,10 @@ use crate::comparing::{Asked, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
-use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson};
+use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson, StandingJson};
 use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Inference, Measures, NightComparison};
 use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
-use counterpane_report::words::{self, decided, fine_share};
+use counterpane_report::words::{self, decided, fine_share, planned as planned_words};
 use counterpane_stats::Figure;
 use counterpane_store::StoredFinding;
 
@@ -55,8 +56,10 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => compared,
     };
+    opening::looked(cli, study, "compare", out)?;
     match args.format {
         Shape::Json => out.json(&ComparisonJson {
+            standing: Some(StandingJson::from(&compared.standing)),
             inference: Some(InferenceJson::from(&compared.inference)),
             with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
             ..ComparisonJson::from(&compared.comparison)
@@ -87,6 +90,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
         }
     }
     out.line("")?;
+    planned::print(&compared.standing, out)?;
     scorers::print(&c.scorers, out)?;
     if c.nights.len() > 1 {
         out.paragraph("interval of the numbers over all nights: not computed yet.")?;
@@ -169,6 +173,7 @@ fn decided_sentences(n: &NightComparison) -> anyhow::Result<Vec<String>> {
     }
     let clocked = n.devices.iter().filter_map(|d| Some(format!("{}: {}", name_in(n, d), decided::clock(d)?)));
     out.extend(clocked);
+    out.extend(n.devices.iter().filter_map(|d| Some(format!("{}: {}", name_in(n, d), planned_words::ruled(d)?))));
     out.extend(n.reference_clock.as_ref().map(decided::reference_clock));
     Ok(out)
 }

@@ -57,6 +57,7 @@ zone = {zone}
 # The people under test, by a code only. Never write a name here.
 # [[participant]]
 # code = "P01"
+# group = "older than 60"  # by which results can be told apart
 
 # The devices under test, and the physical pieces of them.
 # `definition` is the importer that reads the device's exports: `counterpane definition list`.
@@ -113,8 +114,19 @@ zone = {zone}
 # app = "1.0"
 # zone = "UTC+05:30"       # where its clock did not follow the night's zone: old rules, or the zone of home
 
-# How comparisons are made, laid down before results are seen; an option of a command goes before it.
+# How comparisons are made, laid down before results are seen. The decision log notes it when it is first seen and at each
+# change, and whether anybody had looked at results by then. `compare` follows it; an option of a command goes before it, and
+# the results then say that they are exploratory.
 # [protocol]
+# primary = "kappa"        # the measure that the study is about: accuracy, kappa, mean sensitivity, sensitivity STAGE,
+#                          # difference sleep, difference STAGE (minutes, device minus reference)
+# scheme = "four"          # the classes: sleep-wake, three, four or five; without it, the finest of each device
+# window = "lights"        # or "scored": first to last scored epoch of the reference
+# missing = "left-out"     # epochs that a device does not give, in the primary measure; or "wrong"
+# export = "first"         # which of several exports of a night counts; or "newest"
+# flag_unscored = 5        # mark a night with more of its window without a pair of stages than this, per cent
+# exclude_unscored = 20    # and leave it out above this
+# devices = ["ring-a"]     # what the study is about; without it, every device
 # scorer = "majority"      # the reference of every night: a scorer's code, or the majority of its scorers
 # tie = "S1"               # whose word settles a tie of the majority; without it, a tied epoch is unscored
 

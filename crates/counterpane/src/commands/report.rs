@@ -37,7 +37,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
-    let Compared { comparison, inference, recordings, findings, exclusions, left_out, with_excluded } = compared;
+    let study = opening::looked(cli, study, "report", out)?;
+    let Compared { comparison, inference, standing, recordings, findings, exclusions, left_out, with_excluded } =
+        compared;
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),
@@ -45,6 +47,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         invented: args.invented,
         comparison,
         inference,
+        standing,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
         exports: exports::exports(&study, &recordings)?,

@@ -53,7 +53,7 @@ pub(crate) fn steps() -> Vec<Step> {
             },
         },
         Step {
-            why: "Then who and what is in it: two people, nine devices, one scorer, six nights:",
+            why: "Then who and what is in it: two people, nine devices, one scorer, six nights, and the protocol:",
             act: Do::Append { path: "study.toml", text: declarations() },
         },
     ];
@@ -230,8 +230,21 @@ fn declarations() -> String {
         }
     }
     out.push_str(&facts::wearings(&super::PARTICIPANTS, &LABELS));
+    out.push_str(PROTOCOL);
     out
 }
+
+/// What the demo's study lays down before anybody looks.
+const PROTOCOL: &str = "
+# Laid down before results are seen: the decision log notes it with the first import.
+[protocol]
+primary = \"kappa\"
+window = \"lights\"
+missing = \"left-out\"
+export = \"first\"
+flag_unscored = 5
+exclude_unscored = 20
+";
 
 #[cfg(test)]
 mod tests {

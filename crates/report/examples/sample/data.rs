@@ -44,10 +44,8 @@ pub(crate) fn page() -> Page {
         wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
-        inference: counterpane_compare::infer(
-            &comparison,
-            counterpane_compare::Resampling { replicates: 200, seed: 1, threads: 2 },
-        ),
+        inference: counterpane_compare::infer(&comparison, DRAWN),
+        standing: counterpane_compare::standing(&comparison, Some(laid()), Vec::new(), DRAWN),
         comparison,
         left_out: Vec::new(),
     }
@@ -87,6 +85,25 @@ fn worn(night: &str, side: &str) -> WearingLine {
 const EXCLUDED: &str = "2026-04-05";
 
 /// The twelve minutes for which the band was off: no number changes by leaving them out.
+/// What intervals of the sample are drawn with.
+const DRAWN: counterpane_compare::Resampling = counterpane_compare::Resampling { replicates: 200, seed: 1, threads: 2 };
+
+/// A protocol that was laid down beforehand.
+fn laid() -> counterpane_compare::Laid {
+    let seen = counterpane_compare::Seen {
+        decision: 1,
+        at: "2026-04-01T08:00:00Z".into(),
+        by: "reviewer".into(),
+        sha256: "0".repeat(64),
+        looked: counterpane_model::Looked::Before,
+    };
+    let plan = counterpane_model::Plan {
+        primary: Some(counterpane_model::PlanMeasure::Kappa),
+        ..counterpane_model::Plan::default()
+    };
+    counterpane_compare::Laid { plan, seen: vec![seen] }
+}
+
 fn exclusion() -> ExclusionLine {
     let from = Instant(START.0 + 1440 * MINUTE + 1_800_000 + 310 * MINUTE);
     ExclusionLine {
@@ -277,6 +294,7 @@ fn device(name: &str, label: &str, truth: &[Cell], cells: Vec<Cell>, scheme: Sch
         notes: Vec::new(),
         excluded: Vec::new(),
         clock: None,
+        ruled: None,
         cells,
     }
 }

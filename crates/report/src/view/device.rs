@@ -55,7 +55,8 @@ impl Device {
         let beside = within.map_or(Beside::Words(NOT_DRAWN), |w| Beside::Made(&w.accuracy_missing_wrong, WITHIN));
         statistics.add("Epochs that agree, of all scored", WRONG, missing_wrong, &scored, beside);
         let clock = words::decided::clock(device).map(|said| format!("{name}: {said}."));
-        let lead = std::iter::once(one_night(agreement, own, voices)).chain(clock).collect();
+        let ruled = words::planned::ruled(device).map(|said| format!("{name}: {said}."));
+        let lead = std::iter::once(one_night(agreement, own, voices)).chain(clock).chain(ruled).collect();
         let headline = headline(agreement, own, voices);
         Some(Device::new(id, &name, &headline, agreement, voices, &about, false, lead, statistics))
     }

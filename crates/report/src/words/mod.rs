@@ -7,6 +7,7 @@ mod date;
 pub mod decided;
 pub mod intervals;
 mod numbers;
+pub mod planned;
 pub mod reading;
 mod reference;
 pub mod scorers;

@@ -64,7 +64,7 @@ fn decisions<'l>(db: &Connection, log: &'l Log, faults: &mut Vec<Fault>) -> Resu
 /// The table that holds the one row of a decision which is no import.
 fn table_of(act: &Act) -> Option<&'static str> {
     match act {
-        Act::Import(_) => None,
+        Act::Import(_) | Act::Protocol(_) | Act::Looked { .. } => None,
         Act::Accept { .. } => Some("acceptance"),
         Act::Exclude(_) => Some("exclusion"),
         Act::Note(_) => Some("night_note"),

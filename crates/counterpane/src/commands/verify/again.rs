@@ -137,7 +137,7 @@ fn nights_of(decision: &Decision) -> Vec<String> {
         Act::ClockSeen(act) => one(&act.participant, &act.night),
         Act::ClockSet(act) => one(&act.participant, &act.night),
         Act::Count { recording, .. } => recording.rsplit_once('/').map(|r| r.0.to_owned()).into_iter().collect(),
-        Act::Withdraw { .. } => Vec::new(),
+        Act::Protocol(_) | Act::Looked { .. } | Act::Withdraw { .. } => Vec::new(),
     }
 }
 
