@@ -282,3 +282,35 @@ fn what_was_read_off_a_picture_shows_what_the_picture_leaves_open() {
             && page.contains("zone of the night, read to 1 min")
     );
 }
+
+#[test]
+fn the_three_lines_of_a_clock_stand_beside_each_other_and_only_the_first_counts() {
+    let bench = Bench::new();
+    bench.line("demo d --dump-mb 1").ends(0);
+    let found = bench.line("--study d/study compare --format json").ends(0).json();
+    let clocks = &found["inference"]["clocks"];
+    let nights = clocks["nights"].as_array().unwrap();
+    assert!(nights.len() > 40, "{}", nights.len());
+    for night in nights {
+        let accuracy = |line: &str| night[line]["accuracy"].as_f64();
+        let unshifted = accuracy("unshifted").unwrap();
+        assert!(accuracy("in_sample").is_none_or(|best| best >= unshifted), "{night}");
+        assert!(
+            accuracy("elsewhere").is_none_or(|other| accuracy("in_sample").is_none_or(|best| best >= other)),
+            "{night}"
+        );
+    }
+    // The demo's README says that patch-a runs 3 min behind; one night of it is corrected.
+    let of = |device: &str| nights.iter().filter(|n| n["key"].as_str().unwrap().contains(device)).collect::<Vec<_>>();
+    let late: Vec<i64> = of("patch-a").iter().map(|n| n["in_sample"]["offset_s"].as_i64().unwrap()).collect();
+    assert_eq!(late.iter().filter(|s| (-210..=-150).contains(*s)).count(), 5, "{late:?}");
+    assert_eq!(of("patch-a").iter().filter(|n| n["corrected"] == true).count(), 1);
+    assert!(of("ring-a").iter().all(|n| n["in_sample"]["offset_s"] == 0 && n["drift"].is_null()));
+    let gains = |device: &str| of(device).iter().map(|n| n["chance"]["gain"].as_f64().unwrap()).fold(0.0, f64::max);
+    assert!(gains("patch-a") > 0.1 && gains("ring-a") < 0.01);
+    let text = bench.line("--study d/study compare --device patch-a").ends(0).stdout;
+    assert!(
+        text.contains("patch-a  6 of 6") && text.replace('\n', " ").contains("the last is optimistic and exploratory"),
+        "{text}"
+    );
+}

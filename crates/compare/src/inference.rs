@@ -3,11 +3,13 @@
 //! One file holds one question; each takes a [`Comparison`] and gives plain data. [`infer`] asks all of them, so that the
 //! text, the JSON and the report say the same.
 
+mod clocks;
 mod interval;
 mod pairing;
 mod threads;
 mod within_night;
 
+pub use clocks::{Chance, ClockDevice, ClockNight, Clocks, Drift, MAX_LAG, NoOffset, Shifted};
 pub use interval::{Interval, Limits, NoInterval};
 pub use within_night::{AgreementIntervals, BOUTS_WANT, ClassIntervals, WithinNight, WithinNights};
 
@@ -25,6 +27,8 @@ pub struct Inference {
     pub means_read: Vec<MeansRead>,
     /// How well each night pins its own numbers down.
     pub within_nights: WithinNights,
+    /// What a shift of a clock would change.
+    pub clocks: Clocks,
 }
 
 impl Inference {
@@ -43,5 +47,6 @@ pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
         readings: Vec::new(),
         means_read: Vec::new(),
         within_nights: WithinNights::draw(comparison, asked),
+        clocks: clocks::clocks(comparison, asked),
     }
 }

@@ -5,6 +5,7 @@
 //! stand in `undefined` of the same object. Instants are RFC 3339 text in UTC.
 
 mod agreement;
+mod clocks;
 mod consensus;
 mod decided;
 mod device;
@@ -19,6 +20,7 @@ mod summary;
 mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
+pub use clocks::{ChanceJson, ClockDeviceJson, ClockNightJson, ClocksJson, DriftJson, ShiftedJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson, RuledJson};

@@ -32,8 +32,8 @@ pub use comparison::{
     NightComparison, Protocol, Window, Worst,
 };
 pub use inference::{
-    AgreementIntervals, BOUTS_WANT, ClassIntervals, Inference, Interval, Limits, NoInterval, WithinNight, WithinNights,
-    infer,
+    AgreementIntervals, BOUTS_WANT, Chance, ClassIntervals, ClockDevice, ClockNight, Clocks, Drift, Inference,
+    Interval, Limits, MAX_LAG, NoInterval, NoOffset, Shifted, WithinNight, WithinNights, infer,
 };
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;

@@ -3,6 +3,7 @@
 use crate::draw::Theme;
 use crate::draw::text::clean;
 use crate::figures::sensitivity;
+use crate::view::clocks::ClocksView;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
@@ -44,6 +45,7 @@ struct View {
     provenance: Table,
     left_out: LeftOut,
     reading: Option<Readings>,
+    clocks: Option<ClocksView>,
     exports: Table,
     giving: Table,
     wearings: Option<Table>,
@@ -102,6 +104,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         provenance: closing::provenance(&page.provenance),
         left_out: LeftOut::new(page),
         reading: Readings::new(comparison, &page.inference),
+        clocks: ClocksView::new(&page.inference.clocks),
         exports: exports::exports(&page.exports),
         giving: giving::devices(&page.devices),
         wearings: giving::wearings(&page.wearings),

@@ -1,6 +1,6 @@
 //! What the numbers leave open, as JSON.
 
-use super::{MeansReadJson, ReadingJson, WithinNightJson};
+use super::{ClocksJson, MeansReadJson, ReadingJson, WithinNightJson};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -18,6 +18,8 @@ pub struct InferenceJson {
     pub means_read: Vec<MeansReadJson>,
     /// How well each night pins its own numbers down: an entry for each recording beside each reference.
     pub within_nights: Vec<WithinNightJson>,
+    /// What a shift of a clock would change.
+    pub clocks: ClocksJson,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -29,6 +31,7 @@ impl From<&Inference> for InferenceJson {
             readings: inference.readings.iter().map(ReadingJson::from).collect(),
             means_read: inference.means_read.iter().map(MeansReadJson::from).collect(),
             within_nights: within.map(|(reference, key, of)| WithinNightJson::new(reference, key, of)).collect(),
+            clocks: ClocksJson::from(&inference.clocks),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod clocks;
 mod intervals;
 mod planned;
 mod reading;
@@ -81,6 +82,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
     reading::print_means(&compared.inference, out)?;
+    clocks::print(&compared.inference.clocks, out)?;
     if let Some(whole) = &compared.with_excluded {
         if whole.devices == c.devices {
             out.paragraph("What was left out on purpose changes no number over all nights.")?;

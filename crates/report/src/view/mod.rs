@@ -1,6 +1,7 @@
 //! What the templates show: texts that are ready, and nothing to compute.
 
 pub(crate) mod claims;
+pub(crate) mod clocks;
 pub(crate) mod closing;
 pub(crate) mod device;
 pub(crate) mod exports;
