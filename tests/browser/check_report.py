@@ -117,6 +117,18 @@ def structure(checks, browser, where):
     checks.check(f"{where}: no link leads out", out == 0, out)
 
 
+def shown(checks, browser, where, pictures):
+    """The pictures that the page holds are drawn, and a page without any may not load one."""
+    drawn = browser.value("[...document.images].map(i => i.complete && i.naturalWidth > 0 && i.alt !== '')")
+    checks.check(f"{where}: {pictures} pictures are drawn and named", drawn == [True] * pictures, drawn)
+    if not pictures:
+        refused = browser.value(
+            "new Promise(done => { const i = new Image(); i.onload = () => done('loaded'); i.onerror = () => done('refused');"
+            " i.src = 'data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7'; })"
+        )
+        checks.check(f"{where}: the policy lets no picture in", refused == "refused", refused)
+
+
 def folding(checks, browser, where):
     """Nights after the first are folded; a link to one opens it, and paper opens all."""
     folds = "[...document.querySelectorAll('.night > details')].map(d => d.open)"
@@ -163,7 +175,7 @@ def look(checks, browser, where, scheme):
         browser.value("document.querySelector('.theme').click()")
 
 
-def run(browser, path, screenshots):
+def run(browser, path, screenshots, images):
     checks = Checks()
     for width, side in ((1280, "wide"), (360, "narrow")):
         for scheme in ("light", "dark"):
@@ -178,6 +190,8 @@ def run(browser, path, screenshots):
             folding(checks, browser, where)
             look(checks, browser, where, scheme)
             quiet(checks, browser, path, where)
+            # Last: what the policy refuses stands in the console.
+            shown(checks, browser, where, images)
     if screenshots:
         pictures(browser, path, pathlib.Path(screenshots))
     return checks.failed
@@ -199,6 +213,7 @@ def main():
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("report", help="an HTML file that `counterpane report` or the sample wrote")
     options.add_argument("--screenshots", metavar="DIR", help="also save pictures there")
+    options.add_argument("--pictures", type=int, default=0, metavar="N", help="how many pictures the page shows")
     options.add_argument("--browser", default="chromium", help="the program to start")
     given = options.parse_args()
     if not pathlib.Path(given.report).is_file() or not shutil.which(given.browser):
@@ -206,7 +221,7 @@ def main():
         return 2
     browser = Browser(given.browser)
     try:
-        failed = run(browser, given.report, given.screenshots)
+        failed = run(browser, given.report, given.screenshots, given.pictures)
     finally:
         browser.close()
     print("all checks hold" if not failed else f"{failed} failed")

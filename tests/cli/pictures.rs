@@ -160,3 +160,33 @@ fn a_settled_sheet_without_its_readings_says_what_is_not_known() {
     assert!(told.contains("note: it was settled from second.tsv, not found beside it"), "{told}");
     assert_eq!(rows(&bench, "SELECT count(*) FROM settlement"), "count(*)\n0\n");
 }
+
+/// A study with a reference, and a sheet with its picture.
+pub(crate) fn reported(bench: &Bench) {
+    let sheet = filled(bench).replace("head\tpicture\t", "head\tpicture\tshot.png");
+    bench.write("one.tsv", sheet);
+    bench.write("shot.png", png(90, None));
+    bench.line("--study s sheet new 2026-04-03 --scorer S1 -o list.tsv").ends(0);
+    let list = std::fs::read_to_string(bench.path("list.tsv")).unwrap();
+    let list = list.replace("head\tepoch 1\t", "head\tepoch 1\t2026-04-03 22:10:00");
+    bench.write("list.tsv", format!("{list}epochs\t1-43\tW\nepochs\t44-600\tN2\nepochs\t601-900\tR\n"));
+    bench.line("--study s import one.tsv").ends(0);
+    bench.line("--study s import list.tsv").ends(0);
+}
+
+#[test]
+fn a_report_shows_pictures_only_when_it_is_asked_to() {
+    let bench = Bench::new();
+    reported(&bench);
+    bench.line("--study s report --window scored -o plain.html").ends(0);
+    let plain = std::fs::read_to_string(bench.path("plain.html")).unwrap();
+    assert!(!plain.contains("img-src") && !plain.contains("<img"), "no picture without the option");
+    assert!(plain.contains("1 picture is kept and not shown here: counterpane report --pictures shows each"));
+    let said = bench.line("--study s report --window scored --pictures -o shown.html").ends(0).stderr;
+    assert!(said.contains("with 1 picture; look at each before you publish the page"), "{said}");
+    let shown = std::fs::read_to_string(bench.path("shown.html")).unwrap();
+    assert!(shown.contains("img-src data:;") && shown.contains("<img src=\"data:image/png;base64,iVBORw0KGgo"));
+    assert!(shown.contains("alt=\"The picture shot.png, off which ring-a-1, P01/2026-04-03 was read\""));
+    assert!(!shown.contains("not shown here"));
+    assert!(shown.contains("What was read off a picture or a list") && shown.contains("one reading"));
+}

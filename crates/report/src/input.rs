@@ -1,5 +1,6 @@
 //! What a page is made of.
 
+use crate::read_off::ReadOff;
 use counterpane_compare::{Comparison, Inference, Standing};
 use counterpane_model::{Exclusion, Mark, Severity, Zone};
 
@@ -24,6 +25,8 @@ pub struct Page {
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.
     pub provenance: Vec<ProvenanceLine>,
+    /// Recordings that a person read off a picture or a printed list, in the order to be shown.
+    pub read_off: Vec<ReadOff>,
     /// Every export of the nights of which a source gave several; those of one source and night together.
     pub exports: Vec<ExportLine>,
     /// What the study states of each device, by name.

@@ -13,6 +13,7 @@ pub mod words;
 mod error;
 mod input;
 mod page;
+mod read_off;
 #[cfg(test)]
 mod testing;
 mod view;
@@ -22,3 +23,4 @@ pub use input::{
     Chosen, DeviceLine, ExclusionLine, ExportLine, FindingLine, Page, ProvenanceLine, Status, WearingLine,
 };
 pub use page::page;
+pub use read_off::{Image, ImageKind, PictureLine, ReadOff, ReadingsApart};

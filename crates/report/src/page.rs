@@ -9,6 +9,7 @@ use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
+use crate::view::pictures::{self, Pictures};
 use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
@@ -43,6 +44,9 @@ struct View {
     findings_counted: String,
     findings: Table,
     provenance: Table,
+    read_off: Table,
+    not_shown: Option<String>,
+    pictures: Option<Pictures>,
     left_out: LeftOut,
     reading: Option<Readings>,
     clocks: Option<ClocksView>,
@@ -54,8 +58,8 @@ struct View {
 /// Returns the report as one HTML document.
 ///
 /// Everything is inside: style, script and figures. The page asks for nothing and links only to its
-/// own parts, and its policy (`Content-Security-Policy`) forbids the browser anything else. The same
-/// argument gives the same bytes.
+/// own parts, and its policy (`Content-Security-Policy`) forbids the browser anything else; pictures
+/// too, but for those that the page itself holds, where it holds any. The same argument gives the same bytes.
 ///
 /// # Errors
 /// The zone of a night is not in the database; see [`ReportError`].
@@ -101,6 +105,9 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
             .collect(),
         findings_counted: closing::findings_counted(&page.findings),
         findings: closing::findings(&page.findings),
+        read_off: pictures::table(&page.read_off),
+        not_shown: pictures::not_shown(&page.read_off),
+        pictures: Pictures::new(&page.read_off),
         provenance: closing::provenance(&page.provenance),
         left_out: LeftOut::new(page),
         reading: Readings::new(comparison, &page.inference),

@@ -10,7 +10,7 @@ use counterpane_compare::{Comparison, DeviceNight, Measures};
 use counterpane_model::{Cell, ClockPoint, ClockSetting, Looked, NightNote, Note, NoteKind, Scheme, ScoredBy, Source};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::FIGURES;
-use counterpane_report::{Chosen, Page, page};
+use counterpane_report::{Chosen, Image, ImageKind, Page, page};
 use std::collections::BTreeSet;
 
 /// A start tag of a page: its name, and its attributes with their raw values.
@@ -63,7 +63,7 @@ fn no_reference_leads_out() {
         for (key, value) in &tag.attributes {
             assert!(!asked.contains(key), "<{} {key}> asks for something", tag.name);
             if *key == "href" {
-                assert!(value.starts_with('#') || *value == "data:,", "<{} href> leads to {value}", tag.name);
+                assert!(value.starts_with('#'), "<{} href> leads to {value}", tag.name);
             }
             if let Some((_, inside)) = value.split_once("url(") {
                 assert!(inside.starts_with('#'), "<{} {key}> leads to {value}", tag.name);
@@ -71,7 +71,24 @@ fn no_reference_leads_out() {
         }
     }
     assert!(!html.contains("@import") && !html.contains("url(\""));
-    assert!(html.contains("default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:"));
+    let policy = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; base-uri 'none'";
+    assert!(html.contains(policy) && !html.contains("img-src"));
+}
+
+/// The sample, with a picture to be shown.
+fn with_picture() -> Page {
+    let mut page = data::page();
+    page.read_off[0].pictures[0].image = Some(Image { kind: ImageKind::Jpeg, bytes: vec![0xff; 300] });
+    page
+}
+
+#[test]
+fn pictures_are_inside_the_page_and_only_then_does_its_policy_let_them_be_shown() {
+    let html = page(&with_picture()).unwrap();
+    assert!(html.contains("script-src 'unsafe-inline'; img-src data:; base-uri 'none'"));
+    let sources: Vec<&str> =
+        tags(&html).iter().flat_map(|t| t.attributes.clone()).filter(|(k, _)| *k == "src").map(|(_, v)| v).collect();
+    assert!(matches!(sources.as_slice(), [one] if one.starts_with("data:image/jpeg;base64,////")), "{sources:?}");
 }
 
 const HOSTILE: &str =
@@ -79,7 +96,7 @@ const HOSTILE: &str =
 
 /// The sample with a hostile text wherever a text comes from outside.
 fn hostile() -> Page {
-    let mut page = data::page();
+    let mut page = with_picture();
     for text in [&mut page.title, &mut page.made, &mut page.tool] {
         *text = HOSTILE.into();
     }
@@ -105,6 +122,11 @@ fn hostile() -> Page {
         }
         for text in [&mut w.site, &mut w.side, &mut w.firmware, &mut w.app] {
             *text = text.as_ref().map(|_| HOSTILE.into());
+        }
+    }
+    for line in &mut page.read_off {
+        for text in [&mut line.night, &mut line.recording, &mut line.pictures[0].file] {
+            *text = HOSTILE.into();
         }
     }
     for line in &mut page.exclusions {
@@ -150,7 +172,7 @@ fn hostile() -> Page {
 
 #[test]
 fn a_hostile_name_stays_a_name() {
-    let calm = page(&data::page()).unwrap();
+    let calm = page(&with_picture()).unwrap();
     let html = page(&hostile()).unwrap();
     let names = |html: &str| tags(html).iter().map(|t| t.name.to_owned()).collect::<BTreeSet<_>>();
     assert_eq!(names(&html), names(&calm), "no element appears that the calm page has not");

@@ -1,6 +1,7 @@
 //! `report -o FILE`: the comparison as one HTML file.
 
 mod exports;
+mod read_off;
 mod stated;
 
 use crate::cli::Cli;
@@ -9,6 +10,7 @@ use crate::commands::new::TOOL;
 use crate::comparing::{Asked, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
+use crate::wording::count;
 use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::Context as _;
 use counterpane_model::{Exclusion, Night, Recording, Zone};
@@ -29,6 +31,9 @@ pub(crate) struct Args {
     /// Say at the top that the data are invented
     #[arg(long)]
     invented: bool,
+    /// Show the pictures that sheets were read from, each beside what was read, at the end of the page
+    #[arg(long)]
+    pictures: bool,
 }
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -40,6 +45,8 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let study = opening::looked(cli, study, "report", out)?;
     let Compared { comparison, inference, standing, recordings, findings, exclusions, left_out, with_excluded } =
         compared;
+    let read_off = read_off::read_off(&study, &recordings, args.pictures)?;
+    let shown = read_off.iter().flat_map(|r| &r.pictures).filter(|p| p.image.is_some()).count();
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),
@@ -50,6 +57,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         standing,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
+        read_off,
         exports: exports::exports(&study, &recordings)?,
         devices: stated::devices(study.config(), &recordings),
         wearings: stated::wearings(study.config(), &recordings),
@@ -60,6 +68,17 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     refuse_to_overwrite(&args.output, study.root())?;
     write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;
     out.say(format_args!("wrote {}", args.output.display()))?;
+    if args.pictures {
+        match shown {
+            0 => out.say(
+                "note: no picture is kept of these recordings; `counterpane import SHEET --picture FILE` keeps one",
+            )?,
+            n => out.say(format_args!(
+                "with {}; look at each before you publish the page: it shows all that was on the screen",
+                count(n as u64, "picture")
+            ))?,
+        }
+    }
     Ok(Ended::Fine)
 }
 

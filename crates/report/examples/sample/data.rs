@@ -9,7 +9,8 @@ use counterpane_model::{
     ScoredBy, Severity, Source, Stage, Zone,
 };
 use counterpane_report::{
-    Chosen, DeviceLine, ExclusionLine, ExportLine, FindingLine, Page, ProvenanceLine, Status, WearingLine,
+    Chosen, DeviceLine, ExclusionLine, ExportLine, FindingLine, Page, PictureLine, ProvenanceLine, ReadOff,
+    ReadingsApart, Status, WearingLine,
 };
 
 /// 2026-04-04T11:30:00Z: 22:30 in Lord Howe, whose clocks go back by half an hour that night.
@@ -40,6 +41,7 @@ pub(crate) fn page() -> Page {
             steps: Some(3),
             ..DeviceLine::default()
         }],
+        read_off: vec![read_off()],
         exports: exports(),
         wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
@@ -48,6 +50,19 @@ pub(crate) fn page() -> Page {
         standing: counterpane_compare::standing(&comparison, Some(laid()), Vec::new(), DRAWN),
         comparison,
         left_out: Vec::new(),
+    }
+}
+
+/// A night was typed off a screenshot, twice.
+fn read_off() -> ReadOff {
+    ReadOff {
+        night: "P01/2026-04-04".into(),
+        recording: "mat-a-1".into(),
+        zone: Zone::named("UTC").unwrap_or_else(|e| unreachable!("{e}")),
+        start: Instant(1_775_340_000_000),
+        cells: vec![Cell::Stage(Stage::Light); 60],
+        pictures: vec![PictureLine { file: "evening.png".into(), sha256: "5e".repeat(32), image: None }],
+        apart: Some(ReadingsApart { rows: 31, rows_differing: 2, minutes: 446.0, minutes_differing: 3.5 }),
     }
 }
 

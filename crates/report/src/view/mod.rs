@@ -12,6 +12,7 @@ pub(crate) mod minutes_tables;
 pub(crate) mod night;
 pub(crate) mod notes;
 pub(crate) mod once;
+pub(crate) mod pictures;
 pub(crate) mod planned;
 pub(crate) mod pooled;
 pub(crate) mod reading;
