@@ -129,3 +129,77 @@ fn one_night_says_what_it_pins_down_and_what_it_does_not() {
         assert!(html.contains(words), "the report says `{words}`");
     }
 }
+
+/// Ten epochs, half of them wake and half light, of which the device has some wrong.
+fn wrong(n: usize) -> (String, String) {
+    ("WWWWW22222".into(), format!("{}{}{}", "W".repeat(5), "W".repeat(n), "2".repeat(5 - n)))
+}
+
+#[test]
+fn a_few_people_are_spread_by_student_and_each_of_them_is_shown() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 3, &["ring-a"]);
+    for (person, n) in [(1, 4), (2, 3), (3, 2)] {
+        let (reference, device) = wrong(n);
+        people.says(person, "--scorer S1", &reference);
+        people.says(person, "--device ring-a", &device);
+    }
+    // 0.6, 0.7 and 0.8: mean 0.7, s = 0.1, t with 2 degrees of freedom 4.30265: 0.7 -+ 4.30265 * 0.1 / sqrt(3).
+    let of = &people.json("")["inference"]["people"][0];
+    let accuracy = &of["stages"]["accuracy"];
+    near(&accuracy["mean"], 0.7);
+    near(&accuracy["interval"]["low"], 0.45159);
+    near(&accuracy["interval"]["high"], 0.94841);
+    assert_eq!(
+        (&accuracy["by"], &accuracy["across"], accuracy["each"].as_array().unwrap().len()),
+        (&"t".into(), &"people".into(), 3)
+    );
+    // Half is wake in the reference: kappa is 2 accuracy - 1, here 0.2, 0.4 and 0.6: 0.4 -+ 0.49682.
+    near(&of["stages"]["kappa"]["interval"]["low"], -0.09682);
+    near(&of["stages"]["kappa"]["interval"]["high"], 0.89682);
+    // Nobody differs in wake: all of it was found.
+    assert_eq!(of["stages"]["per_class"][0]["sensitivity"]["interval"]["none"], "all_alike");
+    assert_eq!(of["pooled"]["accuracy"]["none"], "few_people");
+    let said = people.text("");
+    assert!(said.contains("\nring-a  3 people  45-95 %  \u{2212}0.10 to 0.90        45-95 %"), "{said}");
+    assert!(said.contains("\nring-a  60.0 %  0.20  70.0 %  0.40  80.0 %  0.60"), "{said}");
+    assert!(unwrapped(&said).contains("With fewer than 5 people an interval of their mean is only a hint"), "{said}");
+    assert!(!said.contains("not computed yet"), "{said}");
+    let html = people.page();
+    for words in [
+        "With only 3 participants the spread is hardly known, and an interval no more than a hint: look at each person.",
+        "<small>P01 60 %, P02 70 %, P03 80 %</small>",
+        "45-95 %<small>Student&#39;s t</small>",
+        "see the mean over people",
+        "mean over 3 participants",
+    ] {
+        assert!(html.contains(words), "the report says `{words}`");
+    }
+    assert!(!html.contains("not computed yet"), "every number has its interval or the reason");
+}
+
+#[test]
+fn from_twenty_people_on_people_are_drawn_anew() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 20, &["ring-a"]);
+    for person in 1..=20 {
+        let (reference, device) = wrong(person % 5);
+        people.says(person, "--scorer S1", &reference);
+        people.says(person, "--device ring-a", &device);
+    }
+    let of = &people.json("")["inference"]["people"][0];
+    let accuracy = &of["stages"]["accuracy"];
+    // Four people each with 0, 1, 2, 3 and 4 wrong of ten: mean 0.8. The mean of 20 drawn from 0.6 ... 1.0, whose standard
+    // deviation is sqrt(0.02), has sqrt(0.02 / 20) = 0.03162: about 0.8 -+ 1.96 * 0.03162.
+    near(&accuracy["mean"], 0.8);
+    assert_eq!(accuracy["by"], "cluster_bootstrap");
+    for (end, wanted) in [("low", 0.738), ("high", 0.862)] {
+        let found = accuracy["interval"][end].as_f64().unwrap();
+        assert!((found - wanted).abs() < 0.008, "{end} {found}");
+        // All nights are of one length: the pool is the mean over people, drawn alike.
+        near(&of["pooled"]["accuracy"][end], found);
+    }
+    let said = unwrapped(&people.text(""));
+    assert!(said.contains("From 20 people on, people are drawn anew, each with all nights"), "{said}");
+    assert!(!said.contains("only a hint"), "{said}");
+}

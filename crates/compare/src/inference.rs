@@ -3,15 +3,23 @@
 //! One file holds one question; each takes a [`Comparison`] and gives plain data. [`infer`] asks all of them, so that the
 //! text, the JSON and the report say the same.
 
+mod agreement_intervals;
 mod clocks;
 mod interval;
+mod over_people;
 mod pairing;
+mod people;
+mod pooled;
 mod threads;
 mod within_night;
 
+pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};
 pub use clocks::{Chance, ClockDevice, ClockNight, Clocks, Drift, MAX_LAG, NoOffset, Shifted};
 pub use interval::{Interval, Limits, NoInterval};
-pub use within_night::{AgreementIntervals, BOUTS_WANT, ClassIntervals, WithinNight, WithinNights};
+pub use over_people::{Across, OverPeople, Person, SHOW_EACH_BELOW, over_people};
+pub use people::{AgreementOverPeople, ClassOverPeople, DevicePeople, people};
+pub use pooled::PooledIntervals;
+pub use within_night::{WithinNight, WithinNights};
 
 use crate::{Comparison, MeansRead, Reading, means_read};
 use counterpane_stats::Resampling;
@@ -29,9 +37,17 @@ pub struct Inference {
     pub within_nights: WithinNights,
     /// What a shift of a clock would change.
     pub clocks: Clocks,
+    /// What its people say of others like them, device by device.
+    pub people: Vec<DevicePeople>,
 }
 
 impl Inference {
+    /// Returns what the people of a study say of a device; `None` for one that was never compared.
+    #[must_use]
+    pub fn people_of(&self, device: &str) -> Option<&DevicePeople> {
+        self.people.iter().find(|of| of.name == device)
+    }
+
     /// Adds what the precision of readings leaves open. They are made where the recordings are at hand ([`reading`](crate::reading)).
     #[must_use]
     pub fn with_readings(self, comparison: &Comparison, readings: Vec<Reading>) -> Inference {
@@ -48,5 +64,6 @@ pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
         means_read: Vec::new(),
         within_nights: WithinNights::draw(comparison, asked),
         clocks: clocks::clocks(comparison, asked),
+        people: people(comparison, asked),
     }
 }

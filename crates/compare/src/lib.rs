@@ -32,8 +32,10 @@ pub use comparison::{
     NightComparison, Protocol, Window, Worst,
 };
 pub use inference::{
-    AgreementIntervals, BOUTS_WANT, Chance, ClassIntervals, ClockDevice, ClockNight, Clocks, Drift, Inference,
-    Interval, Limits, MAX_LAG, NoInterval, NoOffset, Shifted, WithinNight, WithinNights, infer,
+    Across, AgreementIntervals, AgreementOverPeople, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople, ClockDevice,
+    ClockNight, Clocks, DevicePeople, Drift, Inference, Interval, Limits, MAX_LAG, NoInterval, NoOffset, OverPeople,
+    Person, PooledIntervals, SHOW_EACH_BELOW, Shifted, WithinNight, WithinNights, agreement_intervals, infer,
+    over_people, people,
 };
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
@@ -49,4 +51,4 @@ pub use scorers::{
 pub use standing::{Departure, Exploratory, Laid, PrimaryLine, Seen, Standing, headline_measures, standing};
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
-pub use counterpane_stats::{Equivalence, Figure, Resampling, Undefined};
+pub use counterpane_stats::{Equivalence, Figure, IntervalBy, Resampling, Scale, Undefined};

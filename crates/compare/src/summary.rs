@@ -119,15 +119,20 @@ pub fn mean_over_participants(nights: &[(&str, Figure)]) -> Figure {
 
 /// Returns the mean over the nights of each participant, by code; nights without a value are left out.
 pub(crate) fn mean_of_people(nights: &[(&str, Figure)]) -> Vec<f64> {
-    let mut people: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
+    people(nights).values().map(|(sum, n)| sum / *n as f64).collect()
+}
+
+/// Returns the sum and number of the values of each person who has one.
+pub(crate) fn people<'a>(nights: &[(&'a str, Figure)]) -> BTreeMap<&'a str, (f64, usize)> {
+    let mut people: BTreeMap<&str, (f64, usize)> = BTreeMap::new();
     for (participant, figure) in nights {
         if let Ok(value) = figure {
             let (sum, n) = people.entry(participant).or_default();
             *sum += value;
-            *n += 1.0;
+            *n += 1;
         }
     }
-    people.values().map(|(sum, n)| sum / n).collect()
+    people
 }
 
 #[cfg(test)]

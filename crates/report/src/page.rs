@@ -83,13 +83,17 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         planned: Planned::new(&page.standing),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices
-            .filter_map(|(i, d)| Device::of_all(comparison, d, format!("device-{}", i + 1), alone))
+            .filter_map(|(i, d)| {
+                let people = page.inference.people_of(&d.name);
+                Device::of_all(comparison, d, people, format!("device-{}", i + 1), alone)
+            })
             .collect(),
         caution: pooled::CAUTION,
         overview: pooled::overview(
             &comparison.devices.iter().map(|d| pooled::Pool::of(comparison, d)).collect::<Vec<_>>(),
+            &page.inference,
         ),
-        differences: pooled::differences(comparison),
+        differences: pooled::differences(comparison, &page.inference),
         scorers: scorers::pairs(&comparison.scorers),
         scorers_said: scorers::sentences(&comparison.scorers),
         over_all: (!comparison.devices.is_empty()).then(|| {

@@ -320,7 +320,10 @@ fn what_was_left_out_is_listed_with_its_reason_and_the_numbers_stand_both_ways()
     at(&page(&left_out).unwrap(), "What was left out on purpose changes no number over all nights.");
     let whole = left_out.with_excluded.as_mut().unwrap();
     let ring = whole.devices.iter_mut().find(|d| d.name == "ring-a").unwrap();
-    ring.pooled = Some(data::of_matrix(Scheme::SleepWake, vec![vec![30, 10], vec![10, 50]]));
+    let other = data::of_matrix(Scheme::SleepWake, vec![vec![30, 10], vec![10, 50]]);
+    (ring.pooled, ring.scheme) = (Some(other.clone()), Some(Scheme::SleepWake));
+    let own = whole.nights.iter_mut().flat_map(|n| &mut n.devices).filter(|d| d.source.name() == "ring-a");
+    own.enumerate().for_each(|(i, d)| d.agreement = (i == 0).then(|| other.clone()));
     let html = page(&left_out).unwrap();
     let section = &html[at(&html, "id=\"left-out\"")..at(&html, "id=\"night-1\"")];
     for words in [
@@ -330,8 +333,8 @@ fn what_was_left_out_is_listed_with_its_reason_and_the_numbers_stand_both_ways()
         "2026-04-06 03:40:00 UTC+10:30<small>until 2026-04-06 03:52:00 UTC+10:30</small>",
         "before looking<small>reviewer, 6 April 2026, 09:00 UTC</small>",
         "<small>with it 100</small>",
-        "<small>with it 80.0 %</small>",
-        "<small>with it 0.58</small>",
+        "<small>with it 80.0 % (one night: see the interval within it)</small>",
+        "<small>with it 0.58 (one night: see the interval within it)</small>",
         "No number differs for band-a, mat-a, watch-a.",
     ] {
         at(section, words);

@@ -35,6 +35,12 @@ pub enum NoInterval {
     OftenUndefined,
     /// Whatever is drawn anew says the same, and the scale has no end to lean on.
     AtTheEnd,
+    /// There is one night of one person: only the interval within it can be told.
+    OneNight,
+    /// All of that many people, or nights, have the same value.
+    AllAlike(usize),
+    /// All epochs of so few people in one matrix: the mean over people has the interval.
+    FewPeople(usize),
 }
 
 impl NoInterval {
@@ -48,6 +54,9 @@ impl NoInterval {
             NoInterval::FewEpochs(_) => "few_epochs",
             NoInterval::OftenUndefined => "often_undefined",
             NoInterval::AtTheEnd => "at_the_end",
+            NoInterval::OneNight => "one_night",
+            NoInterval::AllAlike(_) => "all_alike",
+            NoInterval::FewPeople(_) => "few_people",
         }
     }
 
@@ -61,6 +70,9 @@ impl NoInterval {
             NoInterval::FewEpochs(n) => format!("too few epochs for an interval ({n})"),
             NoInterval::OftenUndefined => "no interval: often undefined where the night is drawn anew".to_owned(),
             NoInterval::AtTheEnd => "no interval: at full agreement nothing varies".to_owned(),
+            NoInterval::OneNight => "one night: see the interval within it".to_owned(),
+            NoInterval::AllAlike(n) => format!("no interval: all {n} values are alike"),
+            NoInterval::FewPeople(_) => "see the mean over people".to_owned(),
         }
     }
 }

@@ -3,20 +3,13 @@
 //! The pairs of epochs of a night are drawn anew in blocks, since neighbours resemble each other. It says nothing about
 //! other nights or other people.
 
+use super::agreement_intervals::{AgreementIntervals, agreement_intervals, drawn};
 use super::interval::{Interval, NoInterval};
-use super::pairing::{bouts, pairs, pairs_with_missing, sides};
+use super::pairing::{pairs, pairs_with_missing, sides};
 use super::threads::on_threads;
 use crate::{Agreement, Comparison, DeviceNight, NightComparison};
-use counterpane_model::{Scheme, Stage};
-use counterpane_stats::{
-    Figure, Resampling, Scale, Table, Undefined, WORST_NEEDS, accuracy, balanced_accuracy, cohen_kappa, effective_n,
-    night_interval, ppv, sensitivity, wilson_interval_of_share,
-};
+use counterpane_stats::{NightStatistic, Resampling, Table, Undefined, accuracy};
 use std::collections::BTreeMap;
-
-/// A stage with fewer bouts than this gets no interval. A convention of this program: a spread cannot be learned from a
-/// handful of bouts.
-pub const BOUTS_WANT: usize = 5;
 
 /// The intervals of one device, or one further scorer, on one night, 95 % and approximate.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,36 +22,6 @@ pub struct WithinNight {
     pub accuracy_missing_wrong: Interval,
 }
 
-/// The intervals of the numbers of one matrix.
-#[derive(Clone, Debug, PartialEq)]
-pub struct AgreementIntervals {
-    /// Share of pairs that agree.
-    pub accuracy: Interval,
-    /// Cohen's kappa.
-    pub kappa: Interval,
-    /// Mean of the sensitivities of the classes that the reference has.
-    pub mean_sensitivity: Interval,
-    /// The least sensitivity among the classes with at least 20 epochs; its own, since a minimum leans low.
-    pub worst_sensitivity: Interval,
-    /// One entry for each class of the scheme, in its order.
-    pub per_class: Vec<ClassIntervals>,
-}
-
-/// The intervals of one class.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ClassIntervals {
-    /// The class.
-    pub class: Stage,
-    /// Bouts of the class that the reference has among the pairs.
-    pub bouts: usize,
-    /// Bouts of the class that the device has among the pairs.
-    pub device_bouts: usize,
-    /// Of the reference's epochs of the class, the share that the device calls so.
-    pub sensitivity: Interval,
-    /// Of the device's epochs of the class, the share that the reference calls so.
-    pub ppv: Interval,
-}
-
 /// Returns the intervals of a device on a night.
 pub(crate) fn within_night(night: &NightComparison, device: &DeviceNight, asked: Resampling) -> WithinNight {
     let (reference, own) = sides(night, device);
@@ -68,7 +31,8 @@ pub(crate) fn within_night(night: &NightComparison, device: &DeviceNight, asked:
     let missing_wrong = match &device.agreement {
         Some(a) => {
             let pairs = pairs_with_missing(a.scheme, &reference, &own);
-            Drawn { classes: a.scheme.classes().len() + 1, pairs: &pairs, asked }.of(Scale::Share, 1.0, accuracy)
+            let wanted = [NightStatistic::share(accuracy, Table::n)];
+            drawn(a.scheme.classes().len() + 1, &pairs, asked, &wanted)[0]
         }
         None => Err(NoInterval::Undefined(Undefined::NoPairs)),
     };
@@ -77,65 +41,6 @@ pub(crate) fn within_night(night: &NightComparison, device: &DeviceNight, asked:
         sleep_wake: device.sleep_wake.as_ref().map(of),
         accuracy_missing_wrong: missing_wrong,
     }
-}
-
-/// Returns the intervals of the numbers of the pairs of one night.
-pub(crate) fn agreement_intervals(scheme: Scheme, pairs: &[(usize, usize)], asked: Resampling) -> AgreementIntervals {
-    let classes = scheme.classes();
-    let drawn = Drawn { classes: classes.len(), pairs, asked };
-    let count = |class: usize| pairs.iter().filter(|(r, _)| *r == class).count();
-    let of_class = |(i, class): (usize, &Stage)| class_intervals(&drawn, i, *class);
-    let per_class: Vec<ClassIntervals> = classes.iter().enumerate().map(of_class).collect();
-    let with = |least: usize| (0..classes.len()).filter(|i| count(*i) >= least).collect::<Vec<_>>();
-    let (present, counted) = (with(1), with(usize::try_from(WORST_NEEDS).unwrap_or(usize::MAX)));
-    let rarest = |of: &[usize]| of.iter().map(|i| count(*i)).min().unwrap_or(0) as f64 / pairs.len().max(1) as f64;
-    let few = |of: &[usize]| of.iter().map(|i| per_class[*i].bouts).filter(|n| *n < BOUTS_WANT).min();
-    let over = |of: &[usize], statistic: &(dyn Fn(&Table) -> Figure + Sync)| match few(of) {
-        Some(n) => Err(NoInterval::FewBouts(n)),
-        None if of.is_empty() => Err(NoInterval::Undefined(Undefined::NTooSmall)),
-        None => drawn.of(Scale::Share, rarest(of), statistic),
-    };
-    AgreementIntervals {
-        accuracy: drawn.of(Scale::Share, 1.0, accuracy),
-        kappa: drawn.of(Scale::Coefficient, 1.0, cohen_kappa),
-        mean_sensitivity: over(&present, &|t| all_drawn(t, &present).and_then(|()| balanced_accuracy(t))),
-        worst_sensitivity: over(&counted, &|t| least(t, &counted)),
-        per_class,
-    }
-}
-
-fn class_intervals(drawn: &Drawn<'_>, i: usize, class: Stage) -> ClassIntervals {
-    let share = |n: usize| n as f64 / drawn.pairs.len().max(1) as f64;
-    let reference_share = share(drawn.pairs.iter().filter(|(r, _)| *r == i).count());
-    let device_share = share(drawn.pairs.iter().filter(|(_, d)| *d == i).count());
-    let own = bouts(drawn.pairs.iter().map(|(r, _)| *r), i);
-    let device = bouts(drawn.pairs.iter().map(|(_, d)| *d), i);
-    let of = |part: f64, statistic: fn(&Table, usize) -> Figure| drawn.of(Scale::Share, part, |t| statistic(t, i));
-    let defined = |part: f64, why| if part > 0.0 { Ok(()) } else { Err(NoInterval::Undefined(why)) };
-    let enough = if own < BOUTS_WANT { Err(NoInterval::FewBouts(own)) } else { Ok(()) };
-    let device_enough = if device < BOUTS_WANT { Err(NoInterval::FewDeviceBouts(device)) } else { Ok(()) };
-    ClassIntervals {
-        class,
-        bouts: own,
-        device_bouts: device,
-        sensitivity: defined(reference_share, Undefined::RefClassAbsent)
-            .and(enough)
-            .and_then(|()| of(reference_share, sensitivity)),
-        ppv: defined(device_share, Undefined::DevClassAbsent)
-            .and(enough)
-            .and(device_enough)
-            .and_then(|()| of(device_share, ppv)),
-    }
-}
-
-/// Says whether every class was drawn: a mean or a minimum over fewer classes is another number.
-fn all_drawn(table: &Table, classes: &[usize]) -> Result<(), Undefined> {
-    if classes.iter().all(|i| table.row_sum(*i) > 0) { Ok(()) } else { Err(Undefined::RefClassAbsent) }
-}
-
-fn least(table: &Table, classes: &[usize]) -> Figure {
-    all_drawn(table, classes)?;
-    classes.iter().map(|i| sensitivity(table, *i)).reduce(|a, b| Ok(a?.min(b?))).unwrap_or(Err(Undefined::NTooSmall))
 }
 
 /// The intervals of every device of every night.
@@ -170,45 +75,15 @@ impl WithinNights {
     }
 }
 
-/// A night to be drawn anew.
-struct Drawn<'a> {
-    classes: usize,
-    pairs: &'a [(usize, usize)],
-    asked: Resampling,
-}
-
-impl Drawn<'_> {
-    /// Returns the interval of a statistic that is made of `part` of the epochs of the night.
-    fn of(&self, scale: Scale, part: f64, statistic: impl Fn(&Table) -> Figure + Sync) -> Interval {
-        let n = self.pairs.len();
-        if (1..10).contains(&n) {
-            return Err(NoInterval::FewEpochs(n));
-        }
-        let found =
-            night_interval(self.classes, self.pairs, scale, self.asked, statistic).map_err(|why| match why {
-                Undefined::NTooSmall => NoInterval::OftenUndefined,
-                Undefined::ZeroVariance => NoInterval::AtTheEnd,
-                why => NoInterval::Undefined(why),
-            })?;
-        if scale == Scale::Share && (found.estimate <= 0.0 || found.estimate >= 1.0) {
-            // Nothing and everything do not vary: what the epochs that the share is made of are worth speaks for them.
-            let agrees: Vec<f64> = self.pairs.iter().map(|(r, d)| f64::from(u8::from(r == d))).collect();
-            let worth = part * effective_n(&agrees).unwrap_or(n as f64 / found.block);
-            let interval = wilson_interval_of_share(found.estimate, worth.max(1.0));
-            return interval.map(Into::into).map_err(NoInterval::Undefined);
-        }
-        Ok(found.interval.into())
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::testing::{night, psg, ring};
     use crate::{Protocol, Window, compare, compare_night};
     use counterpane_model::Decided;
+    use counterpane_model::Scheme;
     use counterpane_model::Stage::{Light, N3, R, W};
-    use counterpane_stats::NightInterval;
+    use counterpane_stats::{Figure, NightInterval, Scale, cohen_kappa, night_interval};
 
     const ASKED: Resampling = Resampling { replicates: 400, seed: 1, threads: 2 };
 
@@ -257,7 +132,7 @@ mod tests {
         let deep = &of.per_class[2];
         assert_eq!(
             (deep.bouts, deep.sensitivity, deep.ppv),
-            (2, Err(NoInterval::FewBouts(2)), Err(NoInterval::FewBouts(2)))
+            (Some(2), Err(NoInterval::FewBouts(2)), Err(NoInterval::FewBouts(2)))
         );
         assert_eq!(
             (of.mean_sensitivity, of.worst_sensitivity),

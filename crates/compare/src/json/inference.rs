@@ -1,6 +1,6 @@
 //! What the numbers leave open, as JSON.
 
-use super::{ClocksJson, MeansReadJson, ReadingJson, WithinNightJson};
+use super::{ClocksJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -20,6 +20,8 @@ pub struct InferenceJson {
     pub within_nights: Vec<WithinNightJson>,
     /// What a shift of a clock would change.
     pub clocks: ClocksJson,
+    /// What the people of the study say of others like them, device by device.
+    pub people: Vec<DevicePeopleJson>,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -32,6 +34,7 @@ impl From<&Inference> for InferenceJson {
             means_read: inference.means_read.iter().map(MeansReadJson::from).collect(),
             within_nights: within.map(|(reference, key, of)| WithinNightJson::new(reference, key, of)).collect(),
             clocks: ClocksJson::from(&inference.clocks),
+            people: inference.people.iter().map(DevicePeopleJson::from).collect(),
         }
     }
 }

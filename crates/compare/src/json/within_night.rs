@@ -40,10 +40,11 @@ pub struct AgreementIntervalsJson {
 pub struct ClassIntervalsJson {
     /// The class.
     pub class: String,
-    /// Bouts of the class that the reference has; with fewer than five there is no interval.
-    pub bouts: usize,
-    /// Bouts of the class that the device has.
-    pub device_bouts: usize,
+    /// Bouts of the class that the reference has on one night, with fewer than five of which there is no interval; null over
+    /// several nights.
+    pub bouts: Option<usize>,
+    /// Bouts of the class that the device has on one night; null over several nights.
+    pub device_bouts: Option<usize>,
     /// Of the sensitivity.
     pub sensitivity: IntervalJson,
     /// Of the positive predictive value.

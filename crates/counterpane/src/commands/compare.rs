@@ -13,7 +13,9 @@ use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
 use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson, StandingJson};
-use counterpane_compare::{Agreement, DeviceNight, DeviceSummary, Inference, Measures, NightComparison};
+use counterpane_compare::{
+    Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, people,
+};
 use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
 use counterpane_report::words::{self, decided, fine_share, planned as planned_words};
 use counterpane_stats::Figure;
@@ -81,23 +83,26 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
+    intervals::over_people(&compared.inference.people, out)?;
     reading::print_means(&compared.inference, out)?;
     clocks::print(&compared.inference.clocks, out)?;
     if let Some(whole) = &compared.with_excluded {
         if whole.devices == c.devices {
             out.paragraph("What was left out on purpose changes no number over all nights.")?;
         } else {
-            out.paragraph("the same with what was left out on purpose")?;
-            print_summary(&whole.devices, out)?;
+            out.paragraph("the same with what was left out on purpose, for every device of which a number differs")?;
+            let differs = |d: &DeviceSummary| !c.devices.contains(d);
+            let devices: Vec<DeviceSummary> = whole.devices.iter().filter(|d| differs(d)).cloned().collect();
+            print_summary(&devices, out)?;
+            let of = people(&Comparison { devices, ..whole.clone() }, compared.inference.asked);
+            intervals::over_people(&of, out)?;
         }
     }
     out.line("")?;
     planned::print(&compared.standing, out)?;
     scorers::print(&c.scorers, out)?;
-    if c.nights.len() > 1 {
-        out.paragraph("interval of the numbers over all nights: not computed yet.")?;
-    }
     out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none.", compared.inference.asked.seed, compared.inference.asked.replicates))?;
+    intervals::said_of_means(&compared.inference.people, out)?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;
     if warnings + accepted > 0 {

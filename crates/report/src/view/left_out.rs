@@ -4,10 +4,10 @@ use super::notes::local;
 use super::table::{Cell, Row, Table};
 use crate::draw::text::{clean, coded};
 use crate::input::{ExclusionLine, Page};
+use crate::words::intervals::{between_shares, between_two, interval};
 use crate::words::{self, decided};
 use askama::Template;
-use counterpane_compare::comparison::Figure;
-use counterpane_compare::{Agreement, Comparison, NightComparison};
+use counterpane_compare::{Comparison, DevicePeople, Limits, NightComparison, OverPeople, people};
 use counterpane_model::Looked;
 
 /// The section.
@@ -32,7 +32,7 @@ impl LeftOut {
             let name = words::night_name(night);
             clocks.extend(clock_sentences(night).into_iter().map(|said| clean(&format!("{name}: {said}"))));
         }
-        let both_ways = page.with_excluded.as_ref().map(|whole| both_ways(comparison, whole));
+        let both_ways = page.with_excluded.as_ref().map(|whole| both_ways(page, whole));
         let unchanged = both_ways.as_ref().is_some_and(Table::is_empty);
         LeftOut {
             counted: counted(&page.exclusions, page.with_excluded.is_some(), clocks.len()),
@@ -107,16 +107,16 @@ fn exclusions(lines: &[ExclusionLine]) -> Table {
 
 /// The devices of which a number differs, over all nights as this report counts them, and below it with all that was left
 /// out; the others by name.
-fn both_ways(counted: &Comparison, whole: &Comparison) -> Table {
-    let mut rows = Vec::new();
+fn both_ways(page: &Page, whole: &Comparison) -> Table {
+    let counted = &page.comparison;
+    let mut differing = Vec::new();
     let mut same = Vec::new();
     for device in &whole.devices {
         let own = counted.devices.iter().find(|d| d.name == device.name);
-        let pooled = [own.and_then(|d| d.pooled.as_ref()), device.pooled.as_ref()];
-        match pooled {
+        match [own.and_then(|d| d.pooled.as_ref()), device.pooled.as_ref()] {
             [None, None] => {}
             [without, with] if without == with => same.push(device.name.as_str()),
-            pooled => rows.push(both(&device.name, pooled)),
+            _ => differing.push(device.clone()),
         }
     }
     let others = match same.len() {
@@ -124,25 +124,32 @@ fn both_ways(counted: &Comparison, whole: &Comparison) -> Table {
         _ => format!(" No number differs for {}.", same.join(", ")),
     };
     let note = format!(
-        "All epochs of all nights in one matrix. Large: as this report counts. Small: the same with everything that was \
-         left out on purpose.{others} Interval: not computed yet."
+        "The mean over people of the mean over their nights, in brackets its 95 % interval (of one person: over their \
+         nights, and for this person only). Large: as this report counts. Small: the same with everything that was left out \
+         on purpose.{others}"
     );
     let columns = ["Device", "Epochs compared (n)", "Epochs that agree", "Cohen's kappa"];
     let mut table = Table::new("both-ways-t".into(), "With and without what was left out", &note, &columns);
-    rows.into_iter().for_each(|row| table.row(row));
+    let with = people(&Comparison { devices: differing.clone(), ..whole.clone() }, page.inference.asked);
+    for device in &differing {
+        let own = counted.devices.iter().find(|d| d.name == device.name).and_then(|d| d.pooled.as_ref());
+        let n = [own, device.pooled.as_ref()].map(|a| a.map_or("0".to_owned(), |a| a.n.to_string()));
+        let both = [page.inference.people_of(&device.name), with.iter().find(|p| p.name == device.name)];
+        table.row(both_of(&device.name, n, both));
+    }
     table.stacked()
 }
 
-fn both(name: &str, pooled: [Option<&Agreement>; 2]) -> Row {
-    let cell = |say: &dyn Fn(&Agreement) -> String| {
-        let [without, with] = pooled.map(|a| a.map_or("not compared".to_owned(), say));
-        Cell::number(&without, &format!("with it {with}"))
+fn both_of(name: &str, n: [String; 2], both: [Option<&DevicePeople>; 2]) -> Row {
+    let cell = |[without, with]: [String; 2]| Cell::number(&without, &format!("with it {with}"));
+    let mean = |of: fn(&DevicePeople) -> &OverPeople, say: fn(f64) -> String, between: fn(Limits) -> String| {
+        both.map(|own| match own.map(of).map(|m| (m.mean, m.interval)) {
+            None => "not compared".to_owned(),
+            Some((Err(why), _)) => format!("undefined: {}", why.words()),
+            Some((Ok(mean), made)) => format!("{} ({})", say(mean), interval(&made, between)),
+        })
     };
-    let figure = |f: Figure, say: fn(f64) -> String| f.map_or_else(|why| why.words().to_owned(), say);
-    let cells = vec![
-        cell(&|a| a.n.to_string()),
-        cell(&|a| figure(a.accuracy, words::fine_share)),
-        cell(&|a| figure(a.kappa, words::two)),
-    ];
-    Row::new(name, "", cells)
+    let agree = mean(|p| &p.stages.accuracy, words::fine_share, between_shares);
+    let kappa = mean(|p| &p.stages.kappa, words::two, between_two);
+    Row::new(name, "", vec![cell(n), cell(agree), cell(kappa)])
 }

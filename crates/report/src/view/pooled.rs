@@ -3,10 +3,12 @@
 use super::table::{Cell, Row, Table};
 use crate::minutes::{self, Quantity};
 use crate::words;
+use crate::words::intervals::{between_minutes, between_shares, between_two};
 use counterpane_compare::agreement::{agreement, fold};
 use counterpane_compare::comparison::{Figure, Undefined};
 use counterpane_compare::{
-    Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison, mean_over_participants, nights_of_device,
+    Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Limits, NightComparison, OverPeople, Scale,
+    nights_of_device, over_people,
 };
 use std::collections::BTreeMap;
 
@@ -112,23 +114,48 @@ fn range(what: &str, values: &[f64], wording: fn(f64) -> String) -> Option<Strin
 }
 
 /// Every device in one line: agreement beside what it leaves out.
-pub(crate) fn overview(pools: &[Pool<'_>]) -> Table {
-    let note = "Means weigh each person the same; coverage, and the share of all scored epochs, pool every epoch. Below each \
-                the least and the most over nights, and over the means of people. Devices that tell different stages apart \
-                are not comparable in these numbers. Interval: not computed yet.";
+pub(crate) fn overview(pools: &[Pool<'_>], inference: &Inference) -> Table {
+    let note = "Means weigh each person the same; coverage pools every epoch and is counted, so it has no interval. Below each \
+                the 95 % interval of the mean over people (of one person: over their nights, and for this person only), then the \
+                least and the most over nights, and over the means of people. Devices that tell different stages apart are not comparable in these numbers.";
     let columns =
         ["Device", "Epochs that agree", "Cohen's kappa", "Coverage", "Agree, of all scored (missing counts as wrong)"];
     let mut table = Table::new("all-o".into(), "Agreement of each device over its nights", note, &columns);
     for pool in pools.iter().filter(|p| p.summary.pooled.is_some()) {
+        let own = inference.people_of(&pool.summary.name);
+        let missing = own.map(|p| &p.accuracy_missing_wrong);
+        let wrong = pool.values(|d| pool.missing_wrong_on(d));
         let cells = vec![
-            cell(pool.summary.mean_accuracy, words::share, &pool.ranges(|a| a.accuracy, words::share)),
-            cell(pool.summary.mean_kappa, words::two, &pool.ranges(|a| a.kappa, words::two)),
+            mean(
+                pool.summary.mean_accuracy,
+                own.map(|p| &p.stages.accuracy),
+                &pool.ranges(|a| a.accuracy, words::share),
+            ),
+            kappa(pool.summary.mean_kappa, own.map(|p| &p.stages.kappa), &pool.ranges(|a| a.kappa, words::two)),
             cell(pool.coverage(), words::share, &ranges(&pool.values(|d| d.coverage.ok()), words::share)),
-            cell(pool.missing_wrong(), words::share, &ranges(&pool.values(|d| pool.missing_wrong_on(d)), words::share)),
+            mean(missing.map_or(Err(Undefined::NoPairs), |m| m.mean), missing, &ranges(&wrong, words::share)),
         ];
         table.row(Row::new(&pool.summary.name, &pool.under(), cells));
     }
     table
+}
+
+/// A mean over people of shares, its interval, and ranges below.
+fn mean(value: Figure, of: Option<&OverPeople>, under: &[String]) -> Cell {
+    cell(value, words::share, &[within(of, between_shares), under.to_vec()].concat())
+}
+
+fn kappa(value: Figure, of: Option<&OverPeople>, under: &[String]) -> Cell {
+    cell(value, words::two, &[within(of, between_two), under.to_vec()].concat())
+}
+
+/// The interval of a mean over people; the row says of how many.
+fn within(of: Option<&OverPeople>, wording: fn(Limits) -> String) -> Vec<String> {
+    let said = |of: &OverPeople| match of.interval {
+        Ok(limits) => format!("95 %: {}", wording(limits)),
+        Err(why) => why.words(),
+    };
+    of.map(said).into_iter().collect()
 }
 
 fn cell(value: Figure, wording: fn(f64) -> String, under: &[String]) -> Cell {
@@ -139,10 +166,10 @@ fn cell(value: Figure, wording: fn(f64) -> String, under: &[String]) -> Cell {
 }
 
 /// Mean differences in minutes of every device, with the range over nights and people.
-pub(crate) fn differences(comparison: &Comparison) -> Table {
+pub(crate) fn differences(comparison: &Comparison, inference: &Inference) -> Table {
     let note = "Device minus reference over the epochs that both scored: the mean over people of the mean over their nights. \
-                Below it the least and the most over nights, and over the means of people; a mean near 0 may hide large \
-                differences of both signs. Claims are not in it. Interval: not computed yet.";
+                Below it the 95 % interval of the mean over people (of one person: over their nights, and for this person only), \
+                then the least and the most over nights, and over the means of people; a mean near 0 may hide large differences of both signs. Claims are not in it.";
     let of = |device: &DeviceSummary| {
         let nights = nights_of_device(comparison, &device.name);
         let counted = |(night, d)| Some((night, minutes::counted_of(&device.name, d)?));
@@ -156,22 +183,27 @@ pub(crate) fn differences(comparison: &Comparison) -> Table {
     for (device, nights) in &all {
         let people = nights.iter().map(|(n, _)| &n.participant).collect::<std::collections::BTreeSet<_>>().len();
         let under = format!("{} of {}", words::count(nights.len(), "night"), words::count(people, "participant"));
-        let cells = quantities.iter().map(|q| difference(nights, *q)).collect();
+        let cells = quantities.iter().map(|q| difference(nights, *q, inference)).collect();
         table.row(Row::new(&device.name, &under, cells));
     }
     table
 }
 
-fn difference(nights: &[(&NightComparison, minutes::SourceMinutes<'_>)], quantity: Quantity) -> Cell {
+fn difference(
+    nights: &[(&NightComparison, minutes::SourceMinutes<'_>)],
+    quantity: Quantity,
+    inference: &Inference,
+) -> Cell {
     let own: Vec<(&str, Result<f64, String>)> =
         nights.iter().map(|(night, s)| (night.participant.as_str(), s.difference(quantity))).collect();
     let known: Vec<(&str, f64)> = own.iter().filter_map(|(p, d)| Some((*p, d.clone().ok()?))).collect();
     let figures: Vec<(&str, Figure)> = known.iter().map(|(p, d)| (*p, Ok(*d))).collect();
-    let Ok(mean) = mean_over_participants(&figures) else {
+    let of = over_people(&figures, Scale::Plain, inference.asked);
+    let Ok(mean) = of.mean else {
         let why = own.into_iter().find_map(|(_, d)| d.err()).unwrap_or_else(|| "-".to_owned());
         return Cell::none(&why);
     };
-    let mut under = ranges(&known, bare);
+    let mut under = [within(Some(&of), between_minutes), ranges(&known, bare)].concat();
     if known.len() < nights.len() {
         under.push(format!("from {} only", words::count(known.len(), "night")));
     }

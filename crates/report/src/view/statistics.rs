@@ -1,20 +1,19 @@
 //! The statistics of one agreement, each with its n, and its interval or the reason why it has none.
 
 use super::table::{Cell, Row, Table};
-use crate::words::intervals::{between_shares, between_two, interval};
+use crate::words::intervals::{between_shares, between_two, each, how, interval};
 use crate::words::{self, Voices};
 use counterpane_compare::comparison::Figure;
-use counterpane_compare::{Agreement, AgreementIntervals, ClassFigures, ClassIntervals, Interval, Limits};
-use counterpane_model::Stage;
-
-/// What stands where an interval will stand.
-pub(crate) const NO_INTERVAL: &str = "not computed yet";
+use counterpane_compare::{
+    Agreement, AgreementIntervals, AgreementOverPeople, ClassFigures, ClassIntervals, Interval, Limits, OverPeople,
+};
+use counterpane_model::{Scheme, Stage};
 
 /// What is said of the interval of a number.
 #[derive(Clone, Copy)]
 pub(crate) enum Beside<'a> {
     /// The interval or why there is none, and in a smaller line how it was made.
-    Made(&'a Interval, &'static str),
+    Made(&'a Interval, &'a str),
     /// There cannot be one, or it stands elsewhere.
     Words(&'a str),
 }
@@ -23,7 +22,7 @@ pub(crate) enum Beside<'a> {
 #[derive(Clone, Copy)]
 pub(crate) enum Intervals<'a> {
     /// They were made, and how.
-    Made(&'a AgreementIntervals, &'static str),
+    Made(&'a AgreementIntervals, &'a str),
     /// Why there is none.
     Words(&'a str),
 }
@@ -80,15 +79,17 @@ pub(crate) struct Statistics {
 
 impl Statistics {
     /// Returns an empty table of statistics.
-    pub(crate) fn new(id: String, caption: &str, voices: Voices) -> Statistics {
-        let note = "Intervals are 95 %. Epochs of one night are not independent, so an interval for independent epochs \
-                    would be far too narrow and is not shown.";
+    pub(crate) fn new(id: String, caption: &str, note: &str, voices: Voices) -> Statistics {
         let columns = ["Statistic", "Value", "n", "Interval"];
         Statistics { table: Table::new(id, caption, note, &columns).stacked(), voices }
     }
 
     /// Adds a statistic.
     pub(crate) fn add(&mut self, name: &str, under: &str, number: Number, n: &str, beside: Beside<'_>) {
+        self.row(name, under, number, Cell::words(n), beside);
+    }
+
+    fn row(&mut self, name: &str, under: &str, number: Number, n: Cell, beside: Beside<'_>) {
         let Number { value, wording, between } = number;
         let cell = match value {
             Ok(_) => Cell::number(&self.voices.say(value, wording), ""),
@@ -96,11 +97,49 @@ impl Statistics {
         };
         let beside = match (value, beside) {
             (Err(_), _) => Cell::brief("none: value undefined"),
-            (Ok(_), Beside::Made(made, how)) if made.is_ok() => Cell::brief_under(&interval(made, between), how),
+            (Ok(_), Beside::Made(made, how)) if made.is_ok() => Cell::words_under(&interval(made, between), how),
             (Ok(_), Beside::Made(made, _)) => Cell::words(&interval(made, between)),
             (Ok(_), Beside::Words(why)) => Cell::words(why),
         };
-        self.table.row(Row::new(name, under, vec![cell, Cell::words(n), beside]));
+        self.table.row(Row::new(name, under, vec![cell, n, beside]));
+    }
+
+    /// Adds a mean over people; with few of them each is shown.
+    pub(crate) fn mean(&mut self, name: &str, under: &str, of: &OverPeople, kind: fn(Figure) -> Number) {
+        let number = kind(of.mean);
+        let skipped = match of.skipped {
+            0 => String::new(),
+            k => format!("{} left out: undefined there", words::count(k, "night")),
+        };
+        let each = if of.needs_each() { each(of, number.wording) } else { String::new() };
+        let n = format!("{}, {}", words::count(of.each.len(), "participant"), words::count(of.nights(), "night"));
+        let n = Cell::words_lines(&n, &[&each, &skipped]);
+        self.row(name, under, number, n, Beside::Made(&of.interval, &how(of)));
+    }
+
+    /// Adds what the matrices of all nights give, as means over people.
+    pub(crate) fn means(&mut self, scheme: Scheme, of: &AgreementOverPeople, ranges: [&str; 2]) {
+        let classes = [&format!("in {}", words::scheme_words(scheme)), ranges[0]];
+        let classes = classes.into_iter().filter(|r| !r.is_empty()).collect::<Vec<_>>().join("; ");
+        self.mean("Epochs that agree", &classes, &of.accuracy, Number::share);
+        self.mean("Cohen's kappa", ranges[1], &of.kappa, Number::two);
+        self.mean("Mean of the stage sensitivities", "", &of.mean_sensitivity, Number::share);
+        for class in &of.per_class {
+            let called = words::called(class.class);
+            let under = format!("of what {} called {called}", self.voices.reference());
+            self.mean(&format!("Sensitivity to {called}"), &under, &class.sensitivity, Number::share);
+            let under = format!("of what {} called {called} (positive predictive value)", self.voices.other());
+            self.mean(&format!("Trust in the label {called}"), &under, &class.ppv, Number::share);
+        }
+    }
+
+    /// Adds the two numbers of sleep and wake as means over people.
+    pub(crate) fn means_of_sleep_wake(&mut self, of: &AgreementOverPeople) {
+        for class in &of.per_class {
+            let (name, what) = sleep_or_wake(class.class);
+            let under = format!("of the epochs {} called {what}", self.voices.reference());
+            self.mean(name, &under, &class.sensitivity, Number::share);
+        }
     }
 
     /// Adds what an agreement in all classes gives.
@@ -141,11 +180,11 @@ impl Statistics {
             None => format!("{n} epochs"),
         };
         let own = intervals.class(class.class);
-        let n = in_bouts(class.reference_n, own.map(|c| c.bouts));
+        let n = in_bouts(class.reference_n, own.and_then(|c| c.bouts));
         let under = format!("of what {} called {called}", self.voices.reference());
         let beside = intervals.of_class(class.class, |c| &c.sensitivity);
         self.add(&format!("Sensitivity to {called}"), &under, Number::share(class.sensitivity), &n, beside);
-        let n = in_bouts(class.device_n, own.map(|c| c.device_bouts));
+        let n = in_bouts(class.device_n, own.and_then(|c| c.device_bouts));
         let under = format!("of what {} called {called} (positive predictive value)", self.voices.other());
         let beside = intervals.of_class(class.class, |c| &c.ppv);
         self.add(&format!("Trust in the label {called}"), &under, Number::share(class.ppv), &n, beside);
@@ -154,10 +193,7 @@ impl Statistics {
     /// Adds the two numbers of sleep and wake that only together say something.
     pub(crate) fn sleep_wake(&mut self, a: &Agreement, intervals: Intervals<'_>) {
         for class in &a.per_class {
-            let (name, what) = match class.class {
-                Stage::W => ("Wake detection (specificity)", "wake"),
-                _ => ("Sensitivity to sleep", "sleep"),
-            };
+            let (name, what) = sleep_or_wake(class.class);
             let under = format!("of the epochs {} called {what}", self.voices.reference());
             let n = format!("{} epochs of {what}", class.reference_n);
             let beside = intervals.of_class(class.class, |c| &c.sensitivity);
@@ -168,5 +204,13 @@ impl Statistics {
     /// Returns the table.
     pub(crate) fn table(self) -> Table {
         self.table
+    }
+}
+
+/// What a class of sleep and wake is called as a statistic, and in a sentence.
+fn sleep_or_wake(class: Stage) -> (&'static str, &'static str) {
+    match class {
+        Stage::W => ("Wake detection (specificity)", "wake"),
+        _ => ("Sensitivity to sleep", "sleep"),
     }
 }
