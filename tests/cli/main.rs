@@ -21,6 +21,8 @@ mod demo;
 mod diary;
 /// `definition draft`: from a file that nobody described to a night of the store.
 mod draft;
+/// Where differences in minutes come from.
+mod explained;
 /// Filters of definitions, which run in a process of their own.
 mod filter;
 /// Imports: sources, nights, zones, the same file twice, another definition.

@@ -1,6 +1,6 @@
 //! What a comparison gives: plain data, serialisable, the reference always in rows.
 
-use crate::{Consensus, Ruled, Scorers};
+use crate::{Consensus, Explained, Ruled, Scorers};
 use counterpane_model::{
     Cell, Claim, ClockSetting, Exclusion, Instant, NightKind, NightNote, Note, Scheme, ScoredBy, Source, Stage,
 };
@@ -164,6 +164,8 @@ pub struct DeviceNight {
     pub clock: Option<Clocked>,
     /// Set where too much of the window has no pair of stages, by a rule of the protocol.
     pub ruled: Option<Ruled>,
+    /// Where its differences in minutes come from; `None` where it cannot be compared even in sleep and wake.
+    pub explained: Option<Explained>,
 }
 
 impl DeviceNight {

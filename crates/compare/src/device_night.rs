@@ -1,6 +1,7 @@
 //! One device beside the reference of a night.
 
 use crate::agreement::{agreement, table};
+use crate::explained::{self, Sides};
 use crate::measures::{measures, minutes};
 use crate::scheme::{finest, obstacle};
 use crate::{Agreement, Clocked, DeviceNight, Measures};
@@ -12,6 +13,10 @@ pub(crate) struct Base<'a> {
     pub(crate) reference: &'a Recording,
     /// What the reference says of each epoch that is not left out.
     pub(crate) cells: &'a [Cell],
+    /// What it says of each epoch, also of those that are left out.
+    pub(crate) raw: &'a [Cell],
+    /// What is left out of everything of the night.
+    pub(crate) excluded: &'a [(Instant, Instant)],
     pub(crate) grid: Grid,
     pub(crate) scheme: Option<Scheme>,
 }
@@ -20,13 +25,18 @@ pub(crate) struct Base<'a> {
 pub(crate) fn device_night(base: &Base<'_>, device: &Recording, decided: &Decided) -> DeviceNight {
     let excluded = decided.stretches_of(&device.source);
     let as_exported = on_the_grid(base, device, &excluded);
-    match (decided.on_corrected_clock(device), decided.clock_of(&device.source)) {
+    let mut out = match (decided.on_corrected_clock(device), decided.clock_of(&device.source)) {
         (Some(corrected), Some(setting)) => DeviceNight {
             clock: Some(Clocked { setting: setting.clone(), as_exported: Box::new(as_exported) }),
             ..on_the_grid(base, &corrected, &excluded)
         },
         _ => as_exported,
-    }
+    };
+    let scheme = out.agreement.as_ref().or(out.sleep_wake.as_ref()).map(|a| a.scheme);
+    out.explained = scheme.map(|scheme| {
+        explained::of_night(base, &Sides { own: device, cells: &out.cells, excluded: &excluded, scheme })
+    });
+    out
 }
 
 fn on_the_grid(base: &Base<'_>, device: &Recording, excluded: &[(Instant, Instant)]) -> DeviceNight {
@@ -71,6 +81,7 @@ fn on_the_grid(base: &Base<'_>, device: &Recording, excluded: &[(Instant, Instan
         excluded: excluded.to_vec(),
         clock: None,
         ruled: None,
+        explained: None,
     }
 }
 

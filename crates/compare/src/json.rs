@@ -9,6 +9,7 @@ mod clocks;
 mod consensus;
 mod decided;
 mod device;
+mod explained;
 mod inference;
 mod interval;
 mod measures;
@@ -25,6 +26,7 @@ pub use clocks::{ChanceJson, ClockDeviceJson, ClockNightJson, ClocksJson, DriftJ
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson, RuledJson};
+pub use explained::{ExplainedDeviceJson, ExplainedJson, ExplainedNightJson, SplitJson};
 pub use inference::InferenceJson;
 pub use interval::IntervalJson;
 pub use measures::{MeasuresJson, StageJson};
@@ -63,6 +65,8 @@ pub struct ComparisonJson {
     pub inference: Option<InferenceJson>,
     /// What was laid down beforehand, and how this comparison stands to it; null where no device is compared.
     pub standing: Option<StandingJson>,
+    /// Where differences in minutes come from; null unless it was asked for.
+    pub explained: Option<ExplainedJson>,
 }
 
 /// What was asked for.
@@ -87,6 +91,7 @@ impl From<&Comparison> for ComparisonJson {
             with_excluded: None,
             inference: None,
             standing: None,
+            explained: None,
         }
     }
 }

@@ -8,6 +8,7 @@ pub mod agreement;
 pub mod comparison;
 mod counted;
 mod device_night;
+mod explained;
 mod inference;
 pub mod json;
 mod majority;
@@ -31,6 +32,7 @@ pub use comparison::{
     Agreement, Chosen, ChosenBy, ClassFigures, Clocked, Comparison, DeviceNight, DeviceSummary, LeftOut, Measures,
     NightComparison, Protocol, Window, Worst,
 };
+pub use explained::{Explained, ExplainedDevice, MeanSplit, Part, Split, explained, explained_night, tenths};
 pub use inference::{
     Across, AgreementIntervals, AgreementOverPeople, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople, ClockDevice,
     ClockNight, Clocks, DevicePeople, Drift, Inference, Interval, Limits, MAX_LAG, NoInterval, NoOffset, OverPeople,

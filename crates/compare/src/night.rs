@@ -47,7 +47,7 @@ pub fn compare_night(
         Some(LeftOut { key: other.key.clone(), source: other.source.clone(), exclusion })
     });
     let (scorer, scored_by) = scorer_of(reference);
-    let base = Base { reference, cells: &counted, grid, scheme: protocol.scheme };
+    let base = Base { reference, cells: &counted, raw: &cells, excluded: &excluded, grid, scheme: protocol.scheme };
     Ok(NightComparison {
         participant: night.participant.clone(),
         night: night.label.clone(),

@@ -13,7 +13,7 @@ use crate::view::pictures::{self, Pictures};
 use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
-use crate::view::{claims, closing, exports, giving, pooled, scorers};
+use crate::view::{claims, closing, explained, exports, giving, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -32,6 +32,7 @@ struct View {
     may_be_said: Vec<String>,
     cautions: [&'static str; 6],
     planned: Planned,
+    explained: Vec<Table>,
     nights: Vec<Night>,
     devices: Vec<Device>,
     caution: &'static str,
@@ -81,6 +82,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         may_be_said: claims::may_be_said(comparison),
         cautions: claims::CAUTIONS,
         planned: Planned::new(&page.standing),
+        explained: explained::tables(comparison),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices
             .filter_map(|(i, d)| {

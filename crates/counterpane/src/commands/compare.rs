@@ -1,6 +1,7 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
 mod clocks;
+mod explained;
 mod intervals;
 mod planned;
 mod reading;
@@ -12,7 +13,7 @@ use crate::comparing::{Asked, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
-use counterpane_compare::json::{ComparisonJson, DeviceJson, InferenceJson, StandingJson};
+use counterpane_compare::json::{ComparisonJson, DeviceJson, ExplainedJson, InferenceJson, StandingJson};
 use counterpane_compare::{
     Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, people,
 };
@@ -28,6 +29,10 @@ pub(crate) struct Args {
     /// Only the scorers of each night against each other; no reference is chosen, and no device compared
     #[arg(long, conflicts_with_all = ["scorer", "devices"])]
     scorers: bool,
+    /// Where the difference comes from between the minutes that a device displays and those of the reference: window, clock,
+    /// missing epochs, stretches left out, and mistakes about stages
+    #[arg(long, conflicts_with = "scorers")]
+    explain: bool,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -63,10 +68,12 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     match args.format {
         Shape::Json => out.json(&ComparisonJson {
             standing: Some(StandingJson::from(&compared.standing)),
+            explained: args.explain.then(|| ExplainedJson::from(&compared.comparison)),
             inference: Some(InferenceJson::from(&compared.inference)),
             with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
             ..ComparisonJson::from(&compared.comparison)
         })?,
+        Shape::Text if args.explain => explained::print(&compared.comparison, out)?,
         Shape::Text => print(&compared, out)?,
     }
     for night in &compared.left_out {

@@ -310,6 +310,7 @@ fn device(name: &str, label: &str, truth: &[Cell], cells: Vec<Cell>, scheme: Sch
         excluded: Vec::new(),
         clock: None,
         ruled: None,
+        explained: None,
         cells,
     }
 }
