@@ -188,5 +188,5 @@ fn a_report_shows_pictures_only_when_it_is_asked_to() {
     assert!(shown.contains("img-src data:;") && shown.contains("<img src=\"data:image/png;base64,iVBORw0KGgo"));
     assert!(shown.contains("alt=\"The picture shot.png, off which ring-a-1, P01/2026-04-03 was read\""));
     assert!(!shown.contains("not shown here"));
-    assert!(shown.contains("What was read off a picture or a list") && shown.contains("one reading"));
+    assert!(shown.contains("What was read off a picture or a list") && shown.contains("no second reading is kept"));
 }

@@ -81,6 +81,30 @@ fn what_cannot_be_meant_is_an_error_at_its_cell() {
 }
 
 #[test]
+fn a_row_outside_the_stretch_that_the_screen_covers_is_an_error_and_what_no_row_covers_has_no_stage() {
+    let bench = Bench::new();
+    let sheet = filled(&bench);
+    let window = |window: &str| sheet.replace("head\twindow\t", &format!("head\twindow\t{window}"));
+    bench.write("one.tsv", window("22:00-6:30"));
+    bench.line("--study s import one.tsv --dry-run").ends(0);
+    bench.write("one.tsv", window("evening"));
+    let said = bench.line("--study s import one.tsv").ends(2).stderr;
+    assert!(said.contains("the head says `window` is `evening`; write two times of day"), "{said}");
+    bench.write("one.tsv", window("22:15-6:30"));
+    let said = bench.line("--study s import one.tsv").ends(1).stdout.replace('\n', " ");
+    assert!(said.contains("error[outside-screen]: 1 row lies outside") && said.contains("`wake` at `22:10`"), "{said}");
+    let sql = "SELECT min(local_start), max(local_start), count(*) FROM epoch_local WHERE stage <> 'missing'";
+    let rows = bench.run(&["--study", "s", "query", sql, "--format", "csv"]).ends(0).stdout;
+    // The rows speak of 22:10 to 6:05, and nothing else has a stage: 475 min, 950 epochs.
+    assert_eq!(rows.lines().last(), Some("2026-04-03 22:10:00,2026-04-04 06:04:30,950"));
+    assert!(bench.line("--study s rebuild").ends(0).stderr.contains("the same as before"));
+    bench.line("--study s verify --full").ends(0);
+    bench
+        .run(&["--study", "s", "--author", "me", "accept", "outside-screen", "2026-04-03", "--reason", "seen"])
+        .ends(0);
+}
+
+#[test]
 fn a_blank_sheet_is_not_written_over_and_needs_a_name_that_says_what_it_is() {
     let bench = Bench::new();
     study(&bench, "Europe/Berlin");

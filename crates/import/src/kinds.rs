@@ -11,6 +11,7 @@ pub(crate) mod length_not_positive;
 pub(crate) mod no_rows;
 pub(crate) mod no_zone;
 pub(crate) mod order_backwards;
+pub(crate) mod outside_screen;
 pub(crate) mod row_unreadable;
 pub(crate) mod snapped;
 pub(crate) mod span_very_short;
@@ -23,6 +24,7 @@ pub(crate) mod value_unreadable;
 pub(crate) mod zone_differs;
 
 use counterpane_model::Kind;
+pub use outside_screen::KIND as OUTSIDE_SCREEN;
 
 /// Every kind of finding that import can make, alphabetically.
 pub static KINDS: &[&Kind] = &[
@@ -37,6 +39,7 @@ pub static KINDS: &[&Kind] = &[
     &no_rows::KIND,
     &no_zone::KIND,
     &order_backwards::KIND,
+    &outside_screen::KIND,
     &row_unreadable::KIND,
     &snapped::KIND,
     &span_very_short::KIND,

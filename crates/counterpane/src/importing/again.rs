@@ -3,6 +3,7 @@
 use super::limits;
 use super::nights::night_of;
 use super::recordings::recordings;
+use super::sheet;
 use super::source::source_of;
 use crate::opening::checker;
 use counterpane_import::{Bindings, Companion, Definition, import_with};
@@ -30,8 +31,9 @@ pub(crate) fn apply_again(study: &mut Study, decision: &Decision, act: &ImportAc
         companions.push(Companion { name: kept.name.clone(), place: kept.place.clone(), bytes });
     }
     let limits = limits::kept(&act.limits)?;
-    let outcome = import_with(&definition, &mut BufReader::new(file), &companions, &bindings, limits)
+    let mut outcome = import_with(&definition, &mut BufReader::new(file), &companions, &bindings, limits)
         .map_err(|e| limits::explained(e.into()))?;
+    sheet::check_window_again(study, act, &mut outcome)?;
     let source = source_of(study, act)?;
     let recordings = recordings(&outcome, act, &definition, &source);
     study.import(Deed::Logged(decision), act, &originals, &text, &recordings, &checker)?;

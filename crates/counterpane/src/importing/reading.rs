@@ -193,6 +193,9 @@ pub(super) fn read(study: &Study, path: &Path, asked: &Asked) -> anyhow::Result<
     let bindings = bindings_of(&act, by_its_clock(study, act.unit.as_deref(), nights))?;
     let companions: Vec<_> = beside.iter().map(Found::companion).collect();
     let mut outcome = import_with(&definition, &mut BufReader::new(incoming.again()?), &companions, &bindings, limits)?;
+    if let Some(sheet) = &sheet {
+        sheet::check_window(sheet, &act.file, &mut outcome)?;
+    }
     let is_known = |n: &&Night| study.nights().iter().any(|k| k.participant == n.participant && k.label == n.label);
     let mut new_nights: Vec<Night> = bindings.nights.iter().filter(|n| !is_known(n)).cloned().collect();
     if asked.takes_new_nights() {

@@ -1,10 +1,12 @@
 //! What the head of a sheet says of itself: it stands for options that nobody gave.
 
 use super::Asked;
-use crate::sheets::{Form, Sheet, sheet};
+use crate::sheets::{Form, Sheet, outside, sheet};
 use anyhow::bail;
-use counterpane_import::Definition;
-use counterpane_model::Night;
+use counterpane_import::kinds::OUTSIDE_SCREEN;
+use counterpane_import::{Definition, Outcome};
+use counterpane_model::{Finding, Night, Place};
+use counterpane_store::{ImportAct, Study};
 use std::path::Path;
 
 /// Definitions of the forms of docs/sheets.md.
@@ -62,6 +64,38 @@ fn same(sheet: &Sheet, field: &str, asked: Option<&str>) -> anyhow::Result<()> {
         }
         _ => Ok(()),
     }
+}
+
+/// Finds rows outside the stretch that the head says the screen covers.
+///
+/// # Errors
+/// What the head says is no stretch of the clock.
+pub(super) fn check_window(sheet: &Sheet, file: &str, outcome: &mut Outcome) -> anyhow::Result<()> {
+    let rows = outside(sheet)?;
+    let (Some(first), Some(part)) = (rows.first(), outcome.parts.first_mut()) else { return Ok(()) };
+    let lie = if rows.len() == 1 { "row lies" } else { "rows lie" };
+    let message = format!(
+        "{} {lie} outside the stretch that the screen covers by the head, {}: `{}` at `{}`",
+        rows.len(),
+        sheet.field("window").unwrap_or_default(),
+        first.is,
+        first.at
+    );
+    let line = format!("{} {}", first.at, first.is);
+    let place = Place { file: file.to_owned(), locator: first.place.clone(), line };
+    part.findings.push(Finding { count: rows.len() as u64, ..OUTSIDE_SCREEN.finding(message).at(place) });
+    Ok(())
+}
+
+/// The same for a sheet that is read again from its original.
+///
+/// # Errors
+/// See [`check_window`]; the original cannot be read.
+pub(super) fn check_window_again(study: &Study, act: &ImportAct, outcome: &mut Outcome) -> anyhow::Result<()> {
+    if !READ_SHEETS.contains(&act.definition.as_str()) {
+        return Ok(());
+    }
+    check_window(&sheet(&study.originals().path_of(&act.original))?, &act.file, outcome)
 }
 
 /// Refuses a sheet whose head names another zone than its night has: its times would be moved.

@@ -31,22 +31,27 @@ pub(crate) fn book(blank: &Blank) -> Result<Vec<u8>, XlsxError> {
 }
 
 fn header() -> Format {
-    Format::new().set_bold().set_font_color(Color::White).set_background_color(INK)
+    Format::new().set_bold().set_font_color(Color::White).set_background_color(INK).set_indent(1)
 }
 
 fn field() -> Format {
-    Format::new().set_num_format("@").set_border(FormatBorder::Hair).set_unlocked()
+    let line = Format::new().set_border(FormatBorder::Thin).set_border_color(Color::RGB(0xAAB4BE));
+    line.set_num_format("@").set_indent(1).set_unlocked()
 }
 
 fn quiet() -> Format {
-    Format::new().set_italic().set_font_color(Color::RGB(0x5A6672)).set_background_color(PALE).set_num_format("@")
+    let text = Format::new().set_italic().set_font_color(Color::RGB(0x5A6672)).set_background_color(PALE);
+    text.set_num_format("@").set_indent(1)
 }
+
+/// Paper as most of the world has it, in the numbers of the format: A4.
+const PAPER: u8 = 9;
 
 /// The head: a field a row, and below it what the screen shows.
 fn head(sheet: &mut Worksheet, blank: &Blank) -> Result<(), XlsxError> {
     sheet.set_name("Head")?;
-    sheet.set_landscape().set_print_fit_to_pages(1, 0);
-    for (column, (name, width)) in (0..).zip([("line", 8.0), ("at", 16.0), ("is", 28.0), ("remark", 74.0)]) {
+    sheet.set_paper_size(PAPER).set_landscape().set_print_fit_to_pages(1, 0);
+    for (column, (name, width)) in (0..).zip([("line", 9.0), ("at", 16.0), ("is", 30.0), ("remark", 92.0)]) {
         sheet.write_with_format(0, column, name, &header())?;
         sheet.set_column_width(column, width)?;
     }
@@ -56,7 +61,7 @@ fn head(sheet: &mut Worksheet, blank: &Blank) -> Result<(), XlsxError> {
     let shown = blank.form.shown().iter().map(|(name, means)| ("shown", *name, "", *means));
     for (row, (line, at, is, remark)) in (1..).zip(form.into_iter().chain(head).chain(shown)) {
         sheet.write_with_format(row, 0, line, &quiet())?;
-        sheet.write_with_format(row, 1, at, &Format::new().set_bold())?;
+        sheet.write_with_format(row, 1, at, &Format::new().set_bold().set_indent(1))?;
         sheet.write_with_format(row, 2, is, &field())?;
         sheet.write_with_format(row, 3, remark, &quiet())?;
         match (line, at) {
@@ -88,7 +93,8 @@ const TIMES: &str = "A time of day: 23:47, 23.47, 2347 or 11:47 pm";
 /// The rows: how they are written, an example, a header, and room.
 fn rows(sheet: &mut Worksheet, form: Form) -> Result<(), XlsxError> {
     sheet.set_name(form.sheet())?;
-    sheet.set_print_fit_to_pages(1, 0);
+    // A night of many rows goes over several pages, and each begins with the header.
+    sheet.set_paper_size(PAPER).set_print_fit_to_pages(1, 0).set_repeat_rows(HEADER, HEADER)?;
     for (column, width) in (0..).zip([14.0, 14.0, 60.0]) {
         sheet.set_column_width(column, width)?;
     }
@@ -135,7 +141,7 @@ fn asked(rule: &str, text: &str) -> Result<DataValidation, XlsxError> {
 }
 
 fn note(text: &str) -> Note {
-    Note::new(text).set_author("").add_author_prefix(false).set_width(240).set_height(60)
+    Note::new(text).set_author("").add_author_prefix(false).set_width(280).set_height(96)
 }
 
 /// A formula that is true of a time of day, as text or as the program's own time; `row` counts from 0.

@@ -92,7 +92,7 @@ impl Form {
     /// Returns the fields of the head that are read off the source, as the rows are.
     pub(crate) fn of_source(self) -> &'static [&'static str] {
         match self {
-            Form::Changes => &[],
+            Form::Changes => &["window"],
             Form::Epochs => &["epoch 1", "lights off", "lights on", "rules"],
         }
     }
@@ -114,7 +114,8 @@ const CHANGES: &[Field] = &[
     ("reader", "who reads the picture"),
     ("pass", "1, or 2 for a second reading without a look at the first"),
     ("precision", "how finely the picture could be read, in minutes: 1, 2.5; 0 where times are printed"),
-    ("picture", "name of the picture's file"),
+    ("picture", "name of the picture's file, or several with a comma and a blank between"),
+    ("window", "from when to when the screen shows anything, such as 22:00-08:00"),
 ];
 
 const EPOCHS: &[Field] = &[

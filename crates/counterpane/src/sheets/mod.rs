@@ -9,6 +9,7 @@ mod plain;
 mod precision;
 mod read;
 mod settle;
+mod window;
 
 pub(crate) use book::book;
 pub(crate) use explain::explain;
@@ -17,3 +18,4 @@ pub(crate) use plain::plain;
 pub(crate) use precision::Precision;
 pub(crate) use read::{Sheet, Typed, sheet};
 pub(crate) use settle::{Both, Settled, both};
+pub(crate) use window::outside;

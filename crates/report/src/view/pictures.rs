@@ -91,7 +91,7 @@ pub(crate) fn table(lines: &[ReadOff]) -> Table {
         let names: Vec<&str> = line.pictures.iter().map(|p| p.file.as_str()).collect();
         let pictures = if names.is_empty() { "none".to_owned() } else { names.join(", ") };
         let apart = match &line.apart {
-            None => table::Cell::words("one reading, or two that are not kept"),
+            None => table::Cell::words("no second reading is kept"),
             Some(apart) => apart_cell(apart),
         };
         table.row(Row::new(&line.recording, &line.night, vec![table::Cell::words(&pictures), apart]));
