@@ -2,13 +2,13 @@ use crate::common::Bench;
 use serde_json::Value;
 
 /// A study of several people, one night each, every night scored by S1 and given by some devices, a letter for each epoch.
-struct People<'a> {
+pub(super) struct People<'a> {
     bench: &'a Bench,
 }
 
 impl<'a> People<'a> {
     /// Declares that many people and those devices, of which each person has a piece of their own.
-    fn new(bench: &'a Bench, people: usize, devices: &[&str]) -> People<'a> {
+    pub(super) fn new(bench: &'a Bench, people: usize, devices: &[&str]) -> People<'a> {
         let mut toml = "version = 1\nname = \"Intervals\"\nzone = \"Europe/Berlin\"\n[[scorer]]\ncode = \"S1\"\nscored_by = \"human\"\n".to_owned();
         for device in devices {
             toml += &format!("[[device]]\nname = \"{device}\"\n");
@@ -28,7 +28,7 @@ impl<'a> People<'a> {
     }
 
     /// Brings in what somebody says of the night of a person; `whose` is an option of `import`.
-    fn says(&self, person: usize, whose: &str, letters: &str) {
+    pub(super) fn says(&self, person: usize, whose: &str, letters: &str) {
         let word = |c: char| match c {
             '1' | '2' | '3' => format!("N{c}\n"),
             c => format!("{c}\n"),
@@ -40,26 +40,26 @@ impl<'a> People<'a> {
         self.bench.line(&line).ends(0);
     }
 
-    fn json(&self, words: &str) -> Value {
+    pub(super) fn json(&self, words: &str) -> Value {
         self.bench.line(&format!("--study s compare --format json {words}")).ends(0).json()
     }
 
-    fn text(&self, words: &str) -> String {
+    pub(super) fn text(&self, words: &str) -> String {
         self.bench.line(&format!("--study s compare {words}")).ends(0).stdout
     }
 
-    fn page(&self) -> String {
+    pub(super) fn page(&self) -> String {
         self.bench.line("--study s report -o r.html").ends(0);
         std::fs::read_to_string(self.bench.path("r.html")).unwrap()
     }
 }
 
-fn unwrapped(text: &str) -> String {
+pub(super) fn unwrapped(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[track_caller]
-fn near(value: &Value, wanted: f64) {
+pub(super) fn near(value: &Value, wanted: f64) {
     let found = value.as_f64().unwrap_or_else(|| panic!("{value} is no number"));
     assert!((found - wanted).abs() < 5e-5, "{found} is not {wanted}");
 }

@@ -17,6 +17,8 @@ mod decisions;
 mod definition;
 /// The demo study, and every command on it.
 mod demo;
+/// Differences of whole-night measures over nights.
+mod deviations;
 /// Diaries: notes and nothing else.
 mod diary;
 /// `definition draft`: from a file that nobody described to a night of the store.

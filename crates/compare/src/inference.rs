@@ -5,6 +5,7 @@
 
 mod agreement_intervals;
 mod clocks;
+mod deviations;
 mod interval;
 mod over_people;
 mod pairing;
@@ -15,6 +16,10 @@ mod within_night;
 
 pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};
 pub use clocks::{Chance, ClockDevice, ClockNight, Clocks, Drift, MAX_LAG, NoOffset, Shifted};
+pub use deviations::{
+    AtSize, Coefficient, Deviation, Deviations, Limit, LimitsBy, NightLimits, NightMeasure, NightPair, Nights, NotSaid,
+    Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS, deviations,
+};
 pub use interval::{Interval, Limits, NoInterval};
 pub use over_people::{Across, OverPeople, Person, SHOW_EACH_BELOW, over_people};
 pub use people::{AgreementOverPeople, ClassOverPeople, DevicePeople, people};
@@ -39,6 +44,8 @@ pub struct Inference {
     pub clocks: Clocks,
     /// What its people say of others like them, device by device.
     pub people: Vec<DevicePeople>,
+    /// How far whole-night measures lie from the reference's over nights: device by device.
+    pub deviations: Vec<Deviations>,
 }
 
 impl Inference {
@@ -65,5 +72,6 @@ pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
         within_nights: WithinNights::draw(comparison, asked),
         clocks: clocks::clocks(comparison, asked),
         people: people(comparison, asked),
+        deviations: deviations(comparison),
     }
 }

@@ -8,6 +8,7 @@ mod agreement;
 mod clocks;
 mod consensus;
 mod decided;
+mod deviations;
 mod device;
 mod explained;
 mod inference;
@@ -25,6 +26,9 @@ pub use agreement::{AgreementJson, ClassJson, WorstJson};
 pub use clocks::{ChanceJson, ClockDeviceJson, ClockNightJson, ClocksJson, DriftJson, ShiftedJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};
+pub use deviations::{
+    AtSizeJson, CoefficientJson, DeviationJson, DeviationsJson, NightLimitsJson, NightPairJson, SlopeJson,
+};
 pub use device::{ClaimJson, DeviceNightJson, NoteJson, RuledJson};
 pub use explained::{ExplainedDeviceJson, ExplainedJson, ExplainedNightJson, SplitJson};
 pub use inference::InferenceJson;

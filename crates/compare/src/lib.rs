@@ -22,6 +22,7 @@ mod reading;
 mod rules;
 pub mod scheme;
 mod scorers;
+mod stage_minutes;
 mod standing;
 mod summary;
 #[cfg(test)]
@@ -34,10 +35,11 @@ pub use comparison::{
 };
 pub use explained::{Explained, ExplainedDevice, MeanSplit, Part, Split, explained, explained_night, tenths};
 pub use inference::{
-    Across, AgreementIntervals, AgreementOverPeople, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople, ClockDevice,
-    ClockNight, Clocks, DevicePeople, Drift, Inference, Interval, Limits, MAX_LAG, NoInterval, NoOffset, OverPeople,
-    Person, PooledIntervals, SHOW_EACH_BELOW, Shifted, WithinNight, WithinNights, agreement_intervals, infer,
-    over_people, people,
+    Across, AgreementIntervals, AgreementOverPeople, AtSize, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople,
+    ClockDevice, ClockNight, Clocks, Coefficient, Deviation, Deviations, DevicePeople, Drift, Inference, Interval,
+    Limit, Limits, LimitsBy, MAX_LAG, NightLimits, NightMeasure, NightPair, Nights, NoInterval, NoOffset, NotSaid,
+    OverPeople, Person, PooledIntervals, SHOW_EACH_BELOW, Shifted, Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS,
+    WithinNight, WithinNights, agreement_intervals, deviations, infer, over_people, people,
 };
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
@@ -50,6 +52,7 @@ pub use rules::{Ruled, apply_rules};
 pub use scorers::{
     PairSummary, ScorerGroup, ScorerPair, Scorers, ScorersNight, scorers, scorers_of_night, specific_agreement,
 };
+pub use stage_minutes::{can_say, minutes_in};
 pub use standing::{Departure, Exploratory, Laid, PrimaryLine, Seen, Standing, headline_measures, standing};
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.

@@ -5,8 +5,8 @@
 //! epochs, stands against the reference's whole window, and is marked.
 
 use crate::words;
-use counterpane_compare::{DeviceNight, Measures, NightComparison};
-use counterpane_model::{Claim, Quantity as Claimed, Scheme, Stage};
+use counterpane_compare::{DeviceNight, Measures, NightComparison, minutes_in};
+use counterpane_model::{Claim, Quantity as Claimed, Stage};
 
 /// A quantity in minutes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -123,35 +123,11 @@ pub fn counted(measures: &Measures, vocabulary: Option<&[Stage]>, quantity: Quan
         Quantity::In(Stage::W) => return Ok(measures.wake),
         Quantity::In(class) => class,
     };
-    let into = scheme_of(class);
-    if vocabulary.is_some_and(|all| !can_say(all, class)) {
-        return Err(NOT_TOLD_APART.to_owned());
-    }
-    let mut sum = 0.0;
-    for (stage, minutes) in &measures.stage_minutes {
-        match into.fold(*stage) {
-            Some(folded) if folded == class => sum += minutes,
-            Some(_) => {}
-            None if *minutes > 0.0 => return Err(NOT_TOLD_APART.to_owned()),
-            None => {}
-        }
-    }
-    Ok(sum)
+    minutes_in(measures, vocabulary, class).ok_or_else(|| NOT_TOLD_APART.to_owned())
 }
 
 /// Why there is no number of a class that the source has no word for.
 pub(crate) const NOT_TOLD_APART: &str = "does not tell it apart";
-
-/// Says whether a source with these stages can say a class.
-pub(crate) fn can_say(vocabulary: &[Stage], class: Stage) -> bool {
-    let into = scheme_of(class);
-    vocabulary.iter().any(|stage| into.fold(*stage) == Some(class))
-}
-
-/// The coarsest scheme that has the class.
-fn scheme_of(class: Stage) -> Scheme {
-    Scheme::ALL.into_iter().find(|s| s.classes().contains(&class)).unwrap_or(Scheme::Five)
-}
 
 fn claimed(claims: &[Claim], quantity: Quantity) -> Option<f64> {
     let of = |wanted: Claimed| claims.iter().find(|c| c.quantity == wanted).map(|c| c.value);

@@ -1,6 +1,6 @@
 //! What the numbers leave open, as JSON.
 
-use super::{ClocksJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson};
+use super::{ClocksJson, DeviationsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -22,6 +22,8 @@ pub struct InferenceJson {
     pub clocks: ClocksJson,
     /// What the people of the study say of others like them, device by device.
     pub people: Vec<DevicePeopleJson>,
+    /// How far whole-night measures lie from the reference's over nights, device by device.
+    pub deviations: Vec<DeviationsJson>,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -35,6 +37,7 @@ impl From<&Inference> for InferenceJson {
             within_nights: within.map(|(reference, key, of)| WithinNightJson::new(reference, key, of)).collect(),
             clocks: ClocksJson::from(&inference.clocks),
             people: inference.people.iter().map(DevicePeopleJson::from).collect(),
+            deviations: inference.deviations.iter().map(DeviationsJson::from).collect(),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
 mod clocks;
+mod deviations;
 mod explained;
 mod intervals;
 mod planned;
@@ -105,6 +106,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
             intervals::over_people(&of, out)?;
         }
     }
+    deviations::print(&compared.inference, out)?;
     out.line("")?;
     planned::print(&compared.standing, out)?;
     scorers::print(&c.scorers, out)?;

@@ -5,7 +5,7 @@ use crate::minutes::{self, Quantity, SourceMinutes};
 use crate::words::intervals::{between_shares, interval};
 use crate::words::{self, Voices};
 use counterpane_compare::comparison::{Figure as Number, Undefined};
-use counterpane_compare::{DeviceNight, Inference, Measures, NightComparison};
+use counterpane_compare::{DeviceNight, Inference, Measures, NightComparison, can_say};
 use counterpane_model::{Claim, Quantity as Claimed, Stage};
 
 /// How far every source tells sleep from wake: what it misses, and what it makes up. The minutes
@@ -142,7 +142,7 @@ fn measures_cells(m: &Measures, voices: &Voices, vocabulary: &[Stage]) -> Vec<Ce
         return std::iter::once(minutes(m.unscored)).chain((0..5).map(|_| Cell::none("-"))).collect();
     }
     let rem = match m.rem_latency {
-        Err(Undefined::StageAbsent) if !minutes::can_say(vocabulary, Stage::R) => Cell::none(minutes::NOT_TOLD_APART),
+        Err(Undefined::StageAbsent) if !can_say(vocabulary, Stage::R) => Cell::none(minutes::NOT_TOLD_APART),
         value => figure(voices, value, words::minutes, ""),
     };
     let slept =

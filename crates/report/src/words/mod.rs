@@ -6,6 +6,7 @@
 pub mod clocks;
 mod date;
 pub mod decided;
+pub mod deviations;
 pub mod explained;
 pub mod intervals;
 mod numbers;
