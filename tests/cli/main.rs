@@ -59,6 +59,8 @@ mod trace;
 mod travel;
 /// What must never be lost, bent or computed on stale facts.
 mod trust;
+/// Headlines with one choice undone at a time.
+mod what_if;
 
 #[path = "../common/mod.rs"]
 mod common;

@@ -20,6 +20,7 @@ mod reading;
 mod scorers;
 mod standing;
 mod summary;
+mod what_if;
 mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
@@ -40,6 +41,7 @@ pub use reading::{MeansReadJson, ReadingJson, SpreadJson};
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
 pub use standing::{LaidJson, PrimaryJson, SeenJson, StandingJson};
 pub use summary::DeviceJson;
+pub use what_if::{HeadlineJson, LargestJson, OtherwiseJson, WhatIfJson};
 pub use within_night::{AgreementIntervalsJson, ClassIntervalsJson, WithinNightJson};
 
 use crate::{Comparison, Figure, Protocol, Window};
@@ -71,6 +73,8 @@ pub struct ComparisonJson {
     pub standing: Option<StandingJson>,
     /// Where differences in minutes come from; null unless it was asked for.
     pub explained: Option<ExplainedJson>,
+    /// Headlines with one choice undone at a time; null unless it was asked for.
+    pub what_if: Option<WhatIfJson>,
 }
 
 /// What was asked for.
@@ -96,6 +100,7 @@ impl From<&Comparison> for ComparisonJson {
             inference: None,
             standing: None,
             explained: None,
+            what_if: None,
         }
     }
 }

@@ -27,6 +27,7 @@ mod standing;
 mod summary;
 #[cfg(test)]
 mod testing;
+pub mod what_if;
 mod window;
 
 pub use comparison::{

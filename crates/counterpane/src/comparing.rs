@@ -3,11 +3,13 @@
 mod planned;
 mod reference;
 mod scorers;
+mod what_if;
 
 use crate::commands::show;
 use crate::output::clean;
 use crate::wording::and;
 use anyhow::bail;
+use counterpane_compare::what_if::WhatIf;
 use counterpane_compare::{
     Chosen, Comparison, Inference, NightComparison, NothingToCompare, Protocol, Reading, Resampling, Standing, Window,
     apply_rules, compare, compare_night, infer, reading, standing,
@@ -16,6 +18,7 @@ use counterpane_model::{Decided, Exclusion, Lights, Night, Plan, PlanWindow, Rec
 use counterpane_store::{Stored, StoredFinding, Study};
 use reference::{Reference, Wanted, recordings};
 use scorers::AgainstEachOther;
+use what_if::Undoing;
 
 /// What is compared with what.
 #[derive(Debug, Default, clap::Args)]
@@ -92,6 +95,15 @@ pub(crate) struct Compared {
     pub(crate) left_out: Vec<String>,
     /// The same comparison with what was left out on purpose, where anything was.
     pub(crate) with_excluded: Option<Comparison>,
+    /// The headlines with each choice undone, where this was asked for.
+    pub(crate) what_if: Option<WhatIf>,
+}
+
+/// What is worked out beside a comparison, because it takes longer.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Beside {
+    /// Each choice undone alone.
+    pub(crate) what_if: bool,
 }
 
 /// What came of asking for a comparison.
@@ -103,7 +115,7 @@ pub(crate) enum Asked {
 }
 
 /// Compares what was asked for, unless errors are open in it.
-pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
+pub(crate) fn gather(study: &Study, choice: &Choice, beside: Beside) -> anyhow::Result<Asked> {
     let plan = study.plan();
     let protocol = choice.protocol(plan.as_ref());
     let how = How { protocol, rules: planned::rules(plan.as_ref(), choice) };
@@ -130,6 +142,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         }
         against_each_other.add(study, &night, &stored, &decided, &protocol)?;
         let diaries: Vec<Stored> = stored.iter().filter(|s| s.counts && s.recording.is_notes_only()).cloned().collect();
+        let not_counting: Vec<Stored> = stored.iter().filter(|s| !s.counts).cloned().collect();
         let Sides { reference, chosen, devices } = match sides(&night, stored, choice, &wanted)? {
             Ok(sides) => sides,
             Err(why) => {
@@ -149,7 +162,10 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
                 .into_iter()
                 .filter(|f| f.finding.recording.as_deref().map_or(!keys.is_empty(), |key| keys.contains(&key))),
         );
-        asked.push(NightAsked { night, reference, chosen, devices, diaries, decided });
+        let of =
+            |s: &Stored| reference.stored().iter().chain(&devices).any(|o| o.recording.source == s.recording.source);
+        let other_exports = not_counting.into_iter().filter(of).collect();
+        asked.push(NightAsked { night, reference, chosen, devices, diaries, decided, other_exports });
     }
     if asked.is_empty() {
         bail!(
@@ -169,7 +185,10 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
     left_out.extend(bare.into_iter().chain(aside));
     let resampling = choice.resampling();
     let readings = asked.iter().flat_map(|n| n.readings(&wanted, &protocol, resampling)).collect();
-    let ruled_out = nights.iter().flat_map(|n| &n.devices).any(|d| d.is_ruled_out());
+    let comparison = Comparison { scorers, ..compare(nights, protocol) };
+    let undoing = Undoing { asked: &asked, wanted: &wanted, how, findings: &findings, plan: plan.as_ref() };
+    let what_if = beside.what_if.then(|| what_if::what_if(&undoing, &comparison));
+    let ruled_out = comparison.nights.iter().flat_map(|n| &n.devices).any(|d| d.is_ruled_out());
     let any_left_out = (!exclusions.is_empty() && !choice.with_excluded) || ruled_out;
     let with_excluded = any_left_out.then(|| {
         asked.iter_mut().for_each(|n| n.decided.exclusions.clear());
@@ -179,7 +198,6 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         .into_iter()
         .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
         .collect();
-    let comparison = Comparison { scorers, ..compare(nights, protocol) };
     Ok(Asked::Made(Box::new(Compared {
         inference: infer(&comparison, resampling).with_readings(&comparison, readings),
         standing: standing(&comparison, planned::laid(study), planned::departures(plan.as_ref(), choice), resampling),
@@ -189,6 +207,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice) -> anyhow::Result<Asked> {
         exclusions,
         left_out,
         with_excluded,
+        what_if,
     })))
 }
 
@@ -221,6 +240,7 @@ struct How {
 }
 
 /// What a night is compared from.
+#[derive(Clone)]
 struct NightAsked {
     night: Night,
     reference: Reference,
@@ -228,6 +248,8 @@ struct NightAsked {
     devices: Vec<Stored>,
     diaries: Vec<Stored>,
     decided: Decided,
+    /// Exports of the same sources that do not count.
+    other_exports: Vec<Stored>,
 }
 
 impl NightAsked {

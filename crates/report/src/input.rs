@@ -1,6 +1,7 @@
 //! What a page is made of.
 
 use crate::read_off::ReadOff;
+use counterpane_compare::what_if::WhatIf;
 use counterpane_compare::{Comparison, Inference, Standing};
 use counterpane_model::{Exclusion, Mark, Severity, Zone};
 
@@ -21,6 +22,8 @@ pub struct Page {
     pub inference: Inference,
     /// How they stand to what was laid down beforehand.
     pub standing: Standing,
+    /// The headlines with each choice undone, where this was worked out.
+    pub what_if: Option<WhatIf>,
     /// What the checks found, in the order to be shown.
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.

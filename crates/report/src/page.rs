@@ -13,6 +13,7 @@ use crate::view::pictures::{self, Pictures};
 use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
+use crate::view::what_if::WhatIfSection;
 use crate::view::{claims, closing, explained, exports, giving, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
@@ -33,6 +34,7 @@ struct View {
     cautions: [&'static str; 6],
     planned: Planned,
     explained: Vec<Table>,
+    what_if: Option<WhatIfSection>,
     nights: Vec<Night>,
     devices: Vec<Device>,
     caution: &'static str,
@@ -83,6 +85,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         cautions: claims::CAUTIONS,
         planned: Planned::new(&page.standing),
         explained: explained::tables(comparison),
+        what_if: page.what_if.as_ref().and_then(WhatIfSection::new),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices
             .filter_map(|(i, d)| {

@@ -7,14 +7,15 @@ mod intervals;
 mod planned;
 mod reading;
 mod scorers;
+mod what_if;
 
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
-use crate::comparing::{Asked, Choice, Compared, gather, gather_scorers};
+use crate::comparing::{Asked, Beside, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
-use counterpane_compare::json::{ComparisonJson, DeviceJson, ExplainedJson, InferenceJson, StandingJson};
+use counterpane_compare::json::{ComparisonJson, DeviceJson, ExplainedJson, InferenceJson, StandingJson, WhatIfJson};
 use counterpane_compare::{
     Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, people,
 };
@@ -34,6 +35,10 @@ pub(crate) struct Args {
     /// missing epochs, stretches left out, and mistakes about stages
     #[arg(long, conflicts_with = "scorers")]
     explain: bool,
+    /// What the primary measure would be, were one choice undone: an acceptance, an exclusion, a clock, an export, how gaps
+    /// and the window are treated; else kappa and accuracy
+    #[arg(long, conflicts_with_all = ["scorers", "explain"])]
+    what_if: bool,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -61,21 +66,23 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         }
         return aside.iter().try_for_each(|s| out.say(format_args!("left out: {s}"))).map(|()| Ended::Fine);
     }
-    let compared = match gather(&study, &args.choice)? {
+    let compared = match gather(&study, &args.choice, Beside { what_if: args.what_if })? {
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => compared,
     };
     opening::looked(cli, study, "compare", out)?;
-    match args.format {
-        Shape::Json => out.json(&ComparisonJson {
+    match (args.format, &compared.what_if) {
+        (Shape::Json, _) => out.json(&ComparisonJson {
             standing: Some(StandingJson::from(&compared.standing)),
+            what_if: compared.what_if.as_ref().map(WhatIfJson::from),
             explained: args.explain.then(|| ExplainedJson::from(&compared.comparison)),
             inference: Some(InferenceJson::from(&compared.inference)),
             with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
             ..ComparisonJson::from(&compared.comparison)
         })?,
-        Shape::Text if args.explain => explained::print(&compared.comparison, out)?,
-        Shape::Text => print(&compared, out)?,
+        (Shape::Text, Some(what_if)) => what_if::print(what_if, out)?,
+        (Shape::Text, None) if args.explain => explained::print(&compared.comparison, out)?,
+        (Shape::Text, None) => print(&compared, out)?,
     }
     for night in &compared.left_out {
         out.say(format_args!("left out: {night}"))?;

@@ -7,7 +7,7 @@ mod stated;
 use crate::cli::Cli;
 use crate::commands::compare::{self, refuse};
 use crate::commands::new::TOOL;
-use crate::comparing::{Asked, Choice, Compared, gather};
+use crate::comparing::{Asked, Beside, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::wording::count;
@@ -38,13 +38,22 @@ pub(crate) struct Args {
 
 pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     let study = opening::to_read(cli)?;
-    let compared = match gather(&study, &args.choice)? {
+    let compared = match gather(&study, &args.choice, Beside { what_if: true })? {
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => *compared,
     };
     let study = opening::looked(cli, study, "report", out)?;
-    let Compared { comparison, inference, standing, recordings, findings, exclusions, left_out, with_excluded } =
-        compared;
+    let Compared {
+        comparison,
+        inference,
+        standing,
+        recordings,
+        findings,
+        exclusions,
+        left_out,
+        what_if,
+        with_excluded,
+    } = compared;
     let read_off = read_off::read_off(&study, &recordings, args.pictures)?;
     let shown = read_off.iter().flat_map(|r| &r.pictures).filter(|p| p.image.is_some()).count();
     let html = page(&Page {
@@ -55,6 +64,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         comparison,
         inference,
         standing,
+        what_if,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
         read_off,

@@ -18,6 +18,7 @@ pub(crate) struct Wanted {
 }
 
 /// The reference of a night, not yet laid on any epochs.
+#[derive(Clone)]
 pub(crate) enum Reference {
     /// One scorer.
     One(Box<Stored>),

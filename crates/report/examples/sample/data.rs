@@ -47,6 +47,7 @@ pub(crate) fn page() -> Page {
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
         inference: counterpane_compare::infer(&comparison, DRAWN),
+        what_if: None,
         standing: counterpane_compare::standing(&comparison, Some(laid()), Vec::new(), DRAWN),
         comparison,
         left_out: Vec::new(),

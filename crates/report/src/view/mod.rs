@@ -20,3 +20,4 @@ pub(crate) mod reading;
 pub(crate) mod scorers;
 pub(crate) mod statistics;
 pub(crate) mod table;
+pub(crate) mod what_if;

@@ -15,6 +15,7 @@ pub mod reading;
 mod reference;
 pub mod scorers;
 mod voices;
+pub mod what_if;
 
 pub use date::when;
 pub use numbers::{count, epochs, fine_share, minutes, percent, share, short_percent, signed, two};

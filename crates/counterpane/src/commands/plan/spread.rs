@@ -2,7 +2,7 @@
 
 use super::answer::Spread;
 use crate::cli::Cli;
-use crate::comparing::{Asked, Choice, gather};
+use crate::comparing::{Asked, Beside, Choice, gather};
 use crate::opening;
 use crate::output::clean;
 use anyhow::bail;
@@ -89,7 +89,7 @@ fn of_people(people: &[Vec<f64>]) -> anyhow::Result<(Spread, Option<f64>)> {
 fn compared(cli: &Cli, devices: [Option<&str>; 2]) -> anyhow::Result<Comparison> {
     let study = opening::to_read(cli)?;
     let devices = devices.into_iter().flatten().map(str::to_owned).collect();
-    match gather(&study, &Choice { devices, replicates: 200, ..Choice::default() })? {
+    match gather(&study, &Choice { devices, replicates: 200, ..Choice::default() }, Beside::default())? {
         Asked::Made(compared) => Ok(compared.comparison),
         Asked::Refused(open) => bail!(
             "{} in the nights of this device: `counterpane check` lists them; nothing is planned from faulty data",
