@@ -5,6 +5,7 @@
 
 #[path = "../common/mod.rs"]
 mod common;
+mod reliability;
 mod scorers;
 mod statistics;
 

@@ -23,12 +23,12 @@ struct Problem {
 }
 
 /// Returns a number from `low` to `high` in steps that print short.
-fn between(rng: &mut Pcg32, low: f64, high: f64) -> f64 {
+pub(crate) fn between(rng: &mut Pcg32, low: f64, high: f64) -> f64 {
     let share = f64::from(rng.next_u32()) / f64::from(u32::MAX);
     ((low + (high - low) * share) * 100.0).round() / 100.0
 }
 
-fn some(rng: &mut Pcg32, least: u32, most: u32) -> usize {
+pub(crate) fn some(rng: &mut Pcg32, least: u32, most: u32) -> usize {
     (least + rng.next_u32() % (most - least + 1)) as usize
 }
 

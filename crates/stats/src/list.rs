@@ -113,12 +113,14 @@ mod tests {
     use super::*;
 
     /// Files of the folder that hold no statistic.
-    const OTHERS: [&str; 14] = [
+    const OTHERS: [&str; 17] = [
         "agree",
+        "bouts",
         "draws",
         "lib",
         "line",
         "list",
+        "measured_coverage",
         "night_draws",
         "outcomes",
         "page",
@@ -128,6 +130,7 @@ mod tests {
         "table",
         "testing",
         "undefined",
+        "wake_events",
     ];
 
     #[test]

@@ -9,12 +9,14 @@ pub(crate) static STATISTIC: Statistic = Statistic {
     meaning: "Which of the reference's wakes within the sleep period the device found, and which of the device's wakes were true.",
     formula: "bouts are longest runs of wake of at least k epochs between the reference's first and last epoch of sleep; a bout of the \
               reference is found when device wake covers at least the share p of it, a bout of the device is true when reference wake covers \
-              at least p of it; recall = found / bouts of the reference, precision = true / bouts of the device, F1 their harmonic mean",
+              at least p of it; recall = found / bouts of the reference, precision = true / bouts of the device, F1 their harmonic mean. \
+              Second rule, one to one: a bout of either side is paired with the one whose common part is at least half of both \
+              together. False wakes per hour: bouts of the device that are not true / hours of sleep of the reference",
     range: "0 to 1",
     undefined: "recall: the reference has no bout; precision: the device has none; F1: neither has one (0 when one side has); everything when \
                 the reference has no sleep",
     caution: "A device that says wake all night has recall 1: never print recall without precision. One long bout of the device may find \
-              several. Bouts that touch an epoch without a stage are left out and counted.",
+              several; by the second rule it finds one at most. Bouts that touch an epoch without a stage are left out and counted.",
     source: "common practice, no source; k = 2 epochs and p = 0.5 are conventions of this program",
 };
 
@@ -36,6 +38,8 @@ pub struct WakeBouts {
     pub bouts: Vec<WakeBout>,
     /// Number of wakes of the device.
     pub device: usize,
+    /// The positions of those wakes, in the order of time.
+    pub device_at: Vec<Range<usize>>,
     /// How many of them are true.
     pub device_true: usize,
     /// Wakes of either side left out because they touch an epoch without a stage.
@@ -89,17 +93,24 @@ pub fn wake_bouts(
     let bouts: Vec<WakeBout> = ours.iter().map(bout).collect();
     let found = bouts.iter().filter(|b| b.found).count();
     let device_true = theirs.iter().filter(|run| covered(run, reference)).count();
+    let [recall, precision, f1] = shares(found, bouts.len(), device_true, theirs.len());
+    let sleep = reference.iter().filter(|e| asleep(e)).count();
+    let left_out = ours_out + theirs_out;
+    let (device, device_at) = (theirs.len(), theirs);
+    Ok(WakeBouts { bouts, device, device_at, device_true, left_out, sleep, recall, precision, f1 })
+}
+
+/// Returns recall, precision and their harmonic mean, of wakes of the reference and of the device.
+pub(crate) fn shares(found: usize, bouts: usize, device_true: usize, device: usize) -> [Figure; 3] {
     let ratio = |part: usize, of: usize, why| if of == 0 { Err(why) } else { Ok(part as f64 / of as f64) };
-    let recall = ratio(found, bouts.len(), Undefined::RefClassAbsent);
-    let precision = ratio(device_true, theirs.len(), Undefined::DevClassAbsent);
+    let recall = ratio(found, bouts, Undefined::RefClassAbsent);
+    let precision = ratio(device_true, device, Undefined::DevClassAbsent);
     let f1 = match (recall, precision) {
         (Err(_), Err(_)) => Err(Undefined::StageAbsent),
         (Ok(r), Ok(p)) if r + p > 0.0 => Ok(2.0 * r * p / (r + p)),
         _ => Ok(0.0),
     };
-    let sleep = reference.iter().filter(|e| asleep(e)).count();
-    let left_out = ours_out + theirs_out;
-    Ok(WakeBouts { bouts, device: theirs.len(), device_true, left_out, sleep, recall, precision, f1 })
+    [recall, precision, f1]
 }
 
 /// Returns the runs of wake of a side that are long enough, and how many touch an epoch without a stage.

@@ -3,8 +3,8 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 use counterpane_stats::{
-    Figure, Table, accuracy, agree, balanced_accuracy, cohen_kappa, gwet_ac1, gwet_ac1_se, kappa_null_se, kappa_se,
-    macro_f1, mcc, pabak, ppv, scott_pi, sensitivity, weighted_f1,
+    Figure, Ratings, Table, accuracy, agree, balanced_accuracy, cohen_kappa, gwet_ac1, gwet_ac1_se, kappa_null_se,
+    kappa_se, krippendorff_alpha, macro_f1, mcc, pabak, ppv, scott_pi, sensitivity, weighted_f1,
 };
 use proptest::prelude::*;
 
@@ -33,6 +33,15 @@ fn same(a: Figure, b: Figure) -> bool {
         (Ok(a), Ok(b)) => (a - b).abs() <= 1e-12 * a.abs().max(1.0),
         (a, b) => a == b,
     }
+}
+
+fn kappa_of_shares(k: usize, shares: &[f64]) -> f64 {
+    let all: f64 = shares.iter().sum();
+    let agreed: f64 = (0..k).map(|i| shares[i * k + i]).sum::<f64>() / all;
+    let row = |i: usize| (0..k).map(|j| shares[i * k + j]).sum::<f64>() / all;
+    let column = |j: usize| (0..k).map(|i| shares[i * k + j]).sum::<f64>() / all;
+    let chance: f64 = (0..k).map(|i| row(i) * column(i)).sum();
+    (agreed - chance) / (1.0 - chance)
 }
 
 proptest! {
@@ -88,6 +97,69 @@ proptest! {
     fn kappa_never_lies_further_from_zero_than_mcc(table in any_table()) {
         if let (Ok(kappa), Ok(mcc)) = (cohen_kappa(&table), mcc(&table)) {
             prop_assert!(kappa.abs() <= mcc.abs() + 1e-12);
+        }
+    }
+
+    #[test]
+    fn kappa_is_mcc_exactly_where_both_sides_use_the_classes_alike(table in any_table()) {
+        // Added to its mirror image a table has the same sums in rows and columns.
+        let alike = made(table.classes(), |i, j| table.count(i, j) + table.count(j, i));
+        if let (Ok(kappa), Ok(mcc)) = (cohen_kappa(&alike), mcc(&alike)) {
+            prop_assert!((kappa - mcc).abs() < 1e-12);
+        }
+        let margins_differ = (0..table.classes()).any(|i| table.row_sum(i) != table.column_sum(i));
+        if let (true, Ok(kappa), Ok(mcc)) = (margins_differ, cohen_kappa(&table), mcc(&table)) {
+            prop_assert!(kappa == 0.0 || kappa.abs() < mcc.abs());
+        }
+    }
+
+    #[test]
+    fn alpha_does_not_mind_names_nor_sides_and_hardly_the_number_of_units((table, order) in table_and_order()) {
+        let alpha = |count: &dyn Fn(usize, usize) -> u64| {
+            let mut sides = (Vec::new(), Vec::new());
+            for i in 0..table.classes() {
+                for j in 0..table.classes() {
+                    for _ in 0..count(i, j) {
+                        sides.0.push(Some(i));
+                        sides.1.push(Some(j));
+                    }
+                }
+            }
+            krippendorff_alpha(&Ratings::from_raters(table.classes(), &[&sides.0, &sides.1]).unwrap())
+        };
+        let own = alpha(&|i, j| table.count(i, j));
+        prop_assert!(same(own, alpha(&|i, j| table.count(order[i], order[j]))));
+        prop_assert!(same(own, alpha(&|i, j| table.count(j, i))));
+        if let (Ok(once), Ok(twice)) = (own, alpha(&|i, j| 2 * table.count(i, j))) {
+            // 1 - (n - 1) D: with twice the units (2 n - 1) D / 2, so alpha falls by D / 2, D = (1 - alpha) / (n - 1).
+            let n = 2.0 * table.n() as f64;
+            prop_assert!((once - twice - (1.0 - once) / (n - 1.0) / 2.0).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_standard_error_of_kappa_is_that_of_the_delta_method(table in any_table()) {
+        // Kappa is a smooth function of the shares: its variance over n pairs is that of its slopes. The slopes are taken
+        // by moving each share a little (Fleiss, Cohen and Everitt 1969 give the same in closed form).
+        if let (Ok(se), Ok(kappa)) = (kappa_se(&table), cohen_kappa(&table))
+            && kappa.abs() < 0.999 && table.n() > 50
+        {
+            let (k, n) = (table.classes(), table.n() as f64);
+            let shares: Vec<f64> = (0..k * k).map(|at| table.count(at / k, at % k) as f64 / n).collect();
+            let step = 1e-5;
+            let slopes: Vec<f64> = (0..k * k)
+                .map(|at| {
+                    let moved = |by: f64| {
+                        let mut shares = shares.clone();
+                        shares[at] += by;
+                        kappa_of_shares(k, &shares)
+                    };
+                    (moved(step) - moved(-step)) / (2.0 * step)
+                })
+                .collect();
+            let mean: f64 = shares.iter().zip(&slopes).map(|(p, s)| p * s).sum();
+            let variance: f64 = shares.iter().zip(&slopes).map(|(p, s)| p * (s - mean).powi(2)).sum();
+            prop_assert!((se - (variance / n).sqrt()).abs() < 1e-5 * se.max(1e-2), "{se} {}", (variance / n).sqrt());
         }
     }
 
