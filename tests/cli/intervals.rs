@@ -203,3 +203,65 @@ fn from_twenty_people_on_people_are_drawn_anew() {
     assert!(said.contains("From 20 people on, people are drawn anew, each with all nights"), "{said}");
     assert!(!said.contains("only a hint"), "{said}");
 }
+
+/// People of whom the first device has nothing wrong, and the second so many of ten epochs.
+fn two_devices(bench: &Bench, second: &[usize]) {
+    let people = People::new(bench, second.len(), &["ring-a", "ring-b"]);
+    for (i, n) in second.iter().enumerate() {
+        let ((reference, good), (_, bad)) = (wrong(0), wrong(*n));
+        people.says(i + 1, "--scorer S1", &reference);
+        people.says(i + 1, "--device ring-a", &good);
+        people.says(i + 1, "--device ring-b", &bad);
+    }
+}
+
+#[test]
+fn six_people_can_tell_two_devices_apart() {
+    let bench = Bench::new();
+    two_devices(&bench, &[1, 2, 3, 1, 2, 3]);
+    let people = People { bench: &bench };
+    let pairs = &people.json("")["inference"]["pairs"];
+    let difference = &pairs["pairs"][0]["differences"][0];
+    assert_eq!((&difference["measure"], &pairs["named"]), (&"kappa".into(), &false.into()));
+    // Kappa is 1 and 1 - 0.2 wrong: differences 0.2, 0.4 and 0.6, twice each. Mean 0.4, s = sqrt(0.16 / 5) = 0.178885, t with
+    // 5 degrees of freedom 2.570582: 0.4 -+ 2.570582 * 0.178885 / sqrt(6) = 0.4 -+ 0.187729.
+    near(&difference["difference"]["mean"], 0.4);
+    near(&difference["difference"]["interval"]["low"], 0.212271);
+    near(&difference["difference"]["interval"]["high"], 0.587729);
+    // All signs alike: 2 of 64 patterns, and there is one pair.
+    near(&difference["p"], 0.03125);
+    near(&difference["adjusted_p"], 0.03125);
+    assert_eq!(pairs["pairs"][0]["better"], "ring-a");
+    assert_eq!(pairs["ranks"][0]["devices"][1]["rank_interval"], serde_json::json!([2, 2]));
+    near(&pairs["ranks"][0]["devices"][0]["shares"][0], 1.0);
+    let said = people.text("");
+    assert!(said.contains("\nring-a  ring-b       6       +0.40  0.21 to 0.59  0.031     0.031"), "{said}");
+    let said = unwrapped(&said);
+    assert!(said.contains("Told apart (adjusted p below 0.05): ring-a does better than ring-b."), "{said}");
+    assert!(said.contains("not its probability of being the best"), "{said}");
+    let html = people.page();
+    for words in ["1 of 1 pair told apart", "95 %: 0.21 to 0.59", "ring-a does better than ring-b.", "Ranks left open"]
+    {
+        assert!(html.contains(words), "the report says `{words}`");
+    }
+}
+
+#[test]
+fn five_people_tell_nothing_apart_however_far_the_devices_are() {
+    let bench = Bench::new();
+    two_devices(&bench, &[5, 5, 4, 5, 5]);
+    let people = People { bench: &bench };
+    let pairs = &people.json("")["inference"]["pairs"];
+    near(&pairs["smallest_p"], 0.0625);
+    assert!(pairs["pairs"][0]["better"].is_null());
+    let said = unwrapped(&people.text(""));
+    let none = "With 5 people no p below 0.05 is possible (the smallest of a sign-flip test is 2/2^5 = 0.0625), so no two \
+                devices are told apart, and none is ranked.";
+    assert!(said.contains(none) && !said.contains("ranks left open"), "{said}");
+    let html = people.page();
+    assert!(html.contains(none) && !html.contains("Ranks left open"));
+    // One person alone: nothing is tested at all.
+    let said = unwrapped(&people.text("P01/2026-04-03"));
+    assert!(said.contains("All nights are of one person: no two devices are tested against each other"), "{said}");
+    assert!(!said.contains("device against device"), "{said}");
+}

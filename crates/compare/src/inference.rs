@@ -9,8 +9,11 @@ mod deviations;
 mod interval;
 mod over_people;
 mod pairing;
+mod pairs;
 mod people;
 mod pooled;
+mod ranks;
+mod shared;
 mod threads;
 mod within_night;
 
@@ -22,11 +25,14 @@ pub use deviations::{
 };
 pub use interval::{Interval, Limits, NoInterval};
 pub use over_people::{Across, OverPeople, Person, SHOW_EACH_BELOW, over_people};
+pub use pairs::{DevicePair, DevicePairs, LEVEL, PEOPLE_WITHOUT_TEST, PairDifference};
 pub use people::{AgreementOverPeople, ClassOverPeople, DevicePeople, people};
 pub use pooled::PooledIntervals;
+pub use ranks::{Ranked, Ranks};
 pub use within_night::{WithinNight, WithinNights};
 
 use crate::{Comparison, MeansRead, Reading, means_read};
+use counterpane_model::Plan;
 use counterpane_stats::Resampling;
 
 /// What can be said beyond the numbers themselves.
@@ -46,6 +52,8 @@ pub struct Inference {
     pub people: Vec<DevicePeople>,
     /// How far whole-night measures lie from the reference's over nights: device by device.
     pub deviations: Vec<Deviations>,
+    /// Device against device.
+    pub pairs: DevicePairs,
 }
 
 impl Inference {
@@ -62,9 +70,10 @@ impl Inference {
     }
 }
 
-/// Asks every question of this folder of a comparison.
+/// Asks every question of this folder of a comparison; `plan` is what was laid down, which names the measure on which devices
+/// are told apart.
 #[must_use]
-pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
+pub fn infer(comparison: &Comparison, plan: Option<&Plan>, asked: Resampling) -> Inference {
     Inference {
         asked,
         readings: Vec::new(),
@@ -73,5 +82,6 @@ pub fn infer(comparison: &Comparison, asked: Resampling) -> Inference {
         clocks: clocks::clocks(comparison, asked),
         people: people(comparison, asked),
         deviations: deviations(comparison),
+        pairs: pairs::device_pairs(comparison, plan, asked),
     }
 }

@@ -37,10 +37,11 @@ pub use comparison::{
 pub use explained::{Explained, ExplainedDevice, MeanSplit, Part, Split, explained, explained_night, tenths};
 pub use inference::{
     Across, AgreementIntervals, AgreementOverPeople, AtSize, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople,
-    ClockDevice, ClockNight, Clocks, Coefficient, Deviation, Deviations, DevicePeople, Drift, Inference, Interval,
-    Limit, Limits, LimitsBy, MAX_LAG, NightLimits, NightMeasure, NightPair, Nights, NoInterval, NoOffset, NotSaid,
-    OverPeople, Person, PooledIntervals, SHOW_EACH_BELOW, Shifted, Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS,
-    WithinNight, WithinNights, agreement_intervals, deviations, infer, over_people, people,
+    ClockDevice, ClockNight, Clocks, Coefficient, Deviation, Deviations, DevicePair, DevicePairs, DevicePeople, Drift,
+    Inference, Interval, LEVEL, Limit, Limits, LimitsBy, MAX_LAG, NightLimits, NightMeasure, NightPair, Nights,
+    NoInterval, NoOffset, NotSaid, OverPeople, PEOPLE_WITHOUT_TEST, PairDifference, Person, PooledIntervals, Ranked,
+    Ranks, SHOW_EACH_BELOW, Shifted, Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS, WithinNight, WithinNights,
+    agreement_intervals, deviations, infer, over_people, people,
 };
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;

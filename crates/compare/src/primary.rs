@@ -39,18 +39,23 @@ pub fn primary(
         return Err(Undefined::NoPairs);
     }
     let table = with_missing(night, device, missing, scheme)?;
+    of_table(measure, &table, scheme)
+}
+
+/// Returns a measure of a table whose first classes are those of the scheme.
+pub(crate) fn of_table(measure: PlanMeasure, table: &Table, scheme: Scheme) -> Figure {
     let index = |class: Stage| scheme.classes().iter().position(|c| *c == class).ok_or(Undefined::NoPairs);
     match measure {
-        PlanMeasure::Accuracy => accuracy(&table),
-        PlanMeasure::Kappa => cohen_kappa(&table),
-        PlanMeasure::MeanSensitivity => balanced_accuracy(&table),
-        PlanMeasure::Sensitivity(class) => sensitivity(&table, index(class)?),
+        PlanMeasure::Accuracy => accuracy(table),
+        PlanMeasure::Kappa => cohen_kappa(table),
+        PlanMeasure::MeanSensitivity => balanced_accuracy(table),
+        PlanMeasure::Sensitivity(class) => sensitivity(table, index(class)?),
         PlanMeasure::Difference(_) if table.n() == 0 => Err(Undefined::NoPairs),
         PlanMeasure::Difference(Stage::Asleep) => {
             let sleep = scheme.classes().iter().enumerate().filter(|(_, class)| class.is_sleep());
-            Ok(sleep.map(|(i, _)| difference(&table, i)).sum())
+            Ok(sleep.map(|(i, _)| difference(table, i)).sum())
         }
-        PlanMeasure::Difference(class) => Ok(difference(&table, index(class)?)),
+        PlanMeasure::Difference(class) => Ok(difference(table, index(class)?)),
     }
 }
 

@@ -199,7 +199,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice, beside: Beside) -> anyhow::
         .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
         .collect();
     Ok(Asked::Made(Box::new(Compared {
-        inference: infer(&comparison, resampling).with_readings(&comparison, readings),
+        inference: infer(&comparison, plan.as_ref(), resampling).with_readings(&comparison, readings),
         standing: standing(&comparison, planned::laid(study), planned::departures(plan.as_ref(), choice), resampling),
         comparison,
         recordings,

@@ -9,6 +9,7 @@ use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
 use crate::view::night::Night;
 use crate::view::once::once;
+use crate::view::pairs::Pairs;
 use crate::view::pictures::{self, Pictures};
 use crate::view::planned::Planned;
 use crate::view::reading::Readings;
@@ -40,6 +41,7 @@ struct View {
     caution: &'static str,
     overview: Table,
     differences: Table,
+    pairs: Option<Pairs>,
     scorers: Table,
     scorers_said: Vec<String>,
     over_all: Option<Figure>,
@@ -81,7 +83,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         invented: page.invented,
         counted: claims::counted(comparison),
         who_scored: claims::who_scored(comparison),
-        may_be_said: claims::may_be_said(comparison),
+        may_be_said: claims::may_be_said(comparison, &page.inference),
         cautions: claims::CAUTIONS,
         planned: Planned::new(&page.standing),
         explained: explained::tables(comparison),
@@ -99,6 +101,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
             &page.inference,
         ),
         differences: pooled::differences(comparison, &page.inference),
+        pairs: Pairs::of(&page.inference.pairs),
         scorers: scorers::pairs(&comparison.scorers),
         scorers_said: scorers::sentences(&comparison.scorers),
         over_all: (!comparison.devices.is_empty()).then(|| {

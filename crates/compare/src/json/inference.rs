@@ -1,6 +1,8 @@
 //! What the numbers leave open, as JSON.
 
-use super::{ClocksJson, DeviationsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson};
+use super::{
+    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson,
+};
 use crate::Inference;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -24,6 +26,8 @@ pub struct InferenceJson {
     pub people: Vec<DevicePeopleJson>,
     /// How far whole-night measures lie from the reference's over nights, device by device.
     pub deviations: Vec<DeviationsJson>,
+    /// Device against device.
+    pub pairs: DevicePairsJson,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -38,6 +42,7 @@ impl From<&Inference> for InferenceJson {
             clocks: ClocksJson::from(&inference.clocks),
             people: inference.people.iter().map(DevicePeopleJson::from).collect(),
             deviations: inference.deviations.iter().map(DeviationsJson::from).collect(),
+            pairs: DevicePairsJson::from(&inference.pairs),
         }
     }
 }

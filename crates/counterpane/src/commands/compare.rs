@@ -4,6 +4,7 @@ mod clocks;
 mod deviations;
 mod explained;
 mod intervals;
+mod pairs;
 mod planned;
 mod reading;
 mod scorers;
@@ -116,6 +117,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     deviations::print(&compared.inference, out)?;
     out.line("")?;
     planned::print(&compared.standing, out)?;
+    pairs::print(&compared.inference.pairs, out)?;
     scorers::print(&c.scorers, out)?;
     out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none.", compared.inference.asked.seed, compared.inference.asked.replicates))?;
     intervals::said_of_means(&compared.inference.people, out)?;

@@ -46,7 +46,7 @@ pub(crate) fn page() -> Page {
         wearings: vec![worn("2026-04-04", "left"), worn("2026-04-05", "right")],
         exclusions: vec![exclusion()],
         with_excluded: Some(comparison.clone()),
-        inference: counterpane_compare::infer(&comparison, DRAWN),
+        inference: counterpane_compare::infer(&comparison, None, DRAWN),
         what_if: None,
         standing: counterpane_compare::standing(&comparison, Some(laid()), Vec::new(), DRAWN),
         comparison,

@@ -1,7 +1,7 @@
 //! What may be said of this many people and nights, and the cautions.
 
 use crate::words::count;
-use counterpane_compare::Comparison;
+use counterpane_compare::{Comparison, Inference};
 use counterpane_model::ScoredBy;
 use std::collections::BTreeSet;
 
@@ -29,11 +29,11 @@ fn participants(comparison: &Comparison) -> usize {
 }
 
 /// Returns what may and may not be concluded, sentence by sentence.
-pub(crate) fn may_be_said(comparison: &Comparison) -> Vec<String> {
-    said_of(participants(comparison), comparison.nights.len())
+pub(crate) fn may_be_said(comparison: &Comparison, inference: &Inference) -> Vec<String> {
+    said_of(participants(comparison), comparison.nights.len(), inference.pairs.may_tell())
 }
 
-fn said_of(people: usize, nights: usize) -> Vec<String> {
+fn said_of(people: usize, nights: usize, may_tell: bool) -> Vec<String> {
     let ranks = "Limits of agreement, ICC, CCC, rankings and p-values need several people and are not computed.";
     let mut out = match (people, nights) {
         (0, _) | (_, 0) => vec!["There is no night to compare.".to_owned()],
@@ -58,8 +58,14 @@ fn said_of(people: usize, nights: usize) -> Vec<String> {
             format!("With {people} participants, look at each person's nights, not at the mean."),
         ],
         _ => vec![
-            format!("The numbers come from {people} participants. Devices are not ranked: no interval of a difference is \
-                     computed yet."),
+            format!("The numbers come from {people} participants."),
+            if may_tell {
+                "Which devices can be told apart stands under \"Device against device\". The others are not ranked, whatever \
+                 their means."
+                    .to_owned()
+            } else {
+                "No two devices can be told apart by a test here, so no device is ranked.".to_owned()
+            },
         ],
     };
     out.push(
@@ -112,14 +118,18 @@ fn who_voted(comparison: &Comparison) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use counterpane_compare::{Protocol, Window};
+    use counterpane_compare::{Protocol, Resampling, Window};
+
+    const ASKED: Resampling = Resampling { replicates: 200, seed: 1, threads: 1 };
 
     #[test]
     fn few_people_are_looked_at_one_by_one() {
-        let said = said_of(2, 6).join("\n");
+        let said = said_of(2, 6, false).join("\n");
         assert!(said.contains("the smallest two-sided p with five is 2/2^5 = 0.0625), so no device is ranked."));
         assert!(said.contains("With 2 participants, look at each person's nights, not at the mean."));
-        assert!(!said_of(6, 6).join("\n").contains("sign-flip"));
+        assert!(!said_of(6, 6, true).join("\n").contains("sign-flip"));
+        assert!(said_of(6, 6, true).join("\n").contains("Which devices can be told apart"));
+        assert!(said_of(6, 6, false).join("\n").contains("no device is ranked"));
     }
 
     #[test]
@@ -131,7 +141,10 @@ mod tests {
             scorers: counterpane_compare::Scorers::default(),
         };
         assert_eq!(counted(&empty), "0 nights of 0 participants, 0 devices");
-        assert_eq!(may_be_said(&empty)[0], "There is no night to compare.");
+        assert_eq!(
+            may_be_said(&empty, &counterpane_compare::infer(&empty, None, ASKED))[0],
+            "There is no night to compare."
+        );
         assert_eq!(who_scored(&empty), "There is no reference.");
     }
 }

@@ -13,6 +13,7 @@ pub(crate) mod minutes_tables;
 pub(crate) mod night;
 pub(crate) mod notes;
 pub(crate) mod once;
+pub(crate) mod pairs;
 pub(crate) mod pictures;
 pub(crate) mod planned;
 pub(crate) mod pooled;

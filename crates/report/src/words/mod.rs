@@ -10,6 +10,7 @@ pub mod deviations;
 pub mod explained;
 pub mod intervals;
 mod numbers;
+pub mod pairs;
 pub mod planned;
 pub mod reading;
 mod reference;
