@@ -23,6 +23,8 @@ mod deviations;
 mod diary;
 /// `definition draft`: from a file that nobody described to a night of the store.
 mod draft;
+/// Wakes as events, and what devices are measured against.
+mod events;
 /// Where differences in minutes come from.
 mod explained;
 /// Filters of definitions, which run in a process of their own.

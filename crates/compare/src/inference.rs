@@ -4,6 +4,7 @@
 //! text, the JSON and the report say the same.
 
 mod agreement_intervals;
+mod bouts;
 mod clocks;
 mod deviations;
 mod interval;
@@ -18,6 +19,10 @@ mod threads;
 mod within_night;
 
 pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};
+pub use bouts::{
+    BOUT_LONG, BOUT_SHARE, BOUT_SHORTEST, Bout, BoutCounts, BoutLength, BoutSeen, BoutsTogether, DeviceBouts,
+    NightBouts, Tally, Verdict, WakeEvents,
+};
 pub use clocks::{Chance, ClockDevice, ClockNight, Clocks, Drift, MAX_LAG, NoOffset, Shifted};
 pub use deviations::{
     AtSize, Coefficient, Deviation, Deviations, Limit, LimitsBy, NightLimits, NightMeasure, NightPair, Nights, NotSaid,
@@ -54,6 +59,8 @@ pub struct Inference {
     pub deviations: Vec<Deviations>,
     /// Device against device.
     pub pairs: DevicePairs,
+    /// Wakes as events: which of them each device found.
+    pub wakes: WakeEvents,
 }
 
 impl Inference {
@@ -83,5 +90,6 @@ pub fn infer(comparison: &Comparison, plan: Option<&Plan>, asked: Resampling) ->
         people: people(comparison, asked),
         deviations: deviations(comparison),
         pairs: pairs::device_pairs(comparison, plan, asked),
+        wakes: bouts::wake_events(comparison, asked),
     }
 }

@@ -5,6 +5,7 @@
 //! stand in `undefined` of the same object. Instants are RFC 3339 text in UTC.
 
 mod agreement;
+mod bouts;
 mod clocks;
 mod consensus;
 mod decided;
@@ -25,6 +26,10 @@ mod what_if;
 mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
+pub use bouts::{
+    BoutCountsJson, BoutSeenJson, BoutsTogetherJson, DeviceBoutsJson, LengthJson, NightBoutsJson, TallyJson,
+    WakeEventsJson, WakeJson,
+};
 pub use clocks::{ChanceJson, ClockDeviceJson, ClockNightJson, ClocksJson, DriftJson, ShiftedJson};
 pub use consensus::{ChosenJson, ConsensusJson, LightNamedJson, LightsNamedJson, VoteCountsJson, VoterJson};
 pub use decided::{ClockJson, ClockPointJson, ExclusionJson, LeftOutJson, RemarkJson};

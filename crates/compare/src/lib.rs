@@ -43,6 +43,10 @@ pub use inference::{
     Ranks, SHOW_EACH_BELOW, Shifted, Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS, WithinNight, WithinNights,
     agreement_intervals, deviations, infer, over_people, people,
 };
+pub use inference::{
+    BOUT_LONG, BOUT_SHARE, BOUT_SHORTEST, Bout, BoutCounts, BoutLength, BoutSeen, BoutsTogether, DeviceBouts,
+    NightBouts, Tally, Verdict, WakeEvents,
+};
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};

@@ -15,7 +15,7 @@ use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
 use crate::view::what_if::WhatIfSection;
-use crate::view::{claims, closing, explained, exports, giving, pooled, scorers};
+use crate::view::{bouts, claims, closing, explained, exports, giving, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -42,6 +42,7 @@ struct View {
     overview: Table,
     differences: Table,
     pairs: Option<Pairs>,
+    wakes: Table,
     scorers: Table,
     scorers_said: Vec<String>,
     over_all: Option<Figure>,
@@ -102,6 +103,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         ),
         differences: pooled::differences(comparison, &page.inference),
         pairs: Pairs::of(&page.inference.pairs),
+        wakes: bouts::of_all(&page.inference.wakes),
         scorers: scorers::pairs(&comparison.scorers),
         scorers_said: scorers::sentences(&comparison.scorers),
         over_all: (!comparison.devices.is_empty()).then(|| {

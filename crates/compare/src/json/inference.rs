@@ -1,7 +1,8 @@
 //! What the numbers leave open, as JSON.
 
 use super::{
-    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WithinNightJson,
+    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WakeEventsJson,
+    WithinNightJson,
 };
 use crate::Inference;
 use schemars::JsonSchema;
@@ -28,6 +29,8 @@ pub struct InferenceJson {
     pub deviations: Vec<DeviationsJson>,
     /// Device against device.
     pub pairs: DevicePairsJson,
+    /// Wakes as events: which of them each device found, and which of its own are true.
+    pub wakes: WakeEventsJson,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -43,6 +46,7 @@ impl From<&Inference> for InferenceJson {
             people: inference.people.iter().map(DevicePeopleJson::from).collect(),
             deviations: inference.deviations.iter().map(DeviationsJson::from).collect(),
             pairs: DevicePairsJson::from(&inference.pairs),
+            wakes: WakeEventsJson::from(&inference.wakes),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod bouts;
 mod clocks;
 mod deviations;
 mod explained;
@@ -95,6 +96,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     let c = &compared.comparison;
     for night in &c.nights {
         print_night(night, &compared.inference, out)?;
+        bouts::print_night(night, &compared.inference, out)?;
         reading::print_night(night, &compared.inference, out)?;
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
@@ -116,6 +118,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     }
     deviations::print(&compared.inference, out)?;
     out.line("")?;
+    bouts::print_together(&compared.inference, c.nights.len(), out)?;
     planned::print(&compared.standing, out)?;
     pairs::print(&compared.inference.pairs, out)?;
     scorers::print(&c.scorers, out)?;

@@ -1,5 +1,6 @@
 //! One night: hypnograms, notes, minutes, agreement.
 
+use super::bouts;
 use super::device::Device;
 use super::figure::{Figure, Sheet};
 use super::left_out::clock_sentences;
@@ -44,6 +45,8 @@ pub(crate) struct Night {
     deviations: Option<Figure>,
     sensitivity: Option<Figure>,
     devices: Vec<Device>,
+    /// Wakes as events, and the long ones one by one.
+    wakes: Vec<Table>,
     not_compared: Vec<(String, String)>,
     whole: Table,
 }
@@ -61,6 +64,10 @@ impl Night {
         let events = events(night);
         data.markers = events.iter().map(Event::marker).collect();
         let sources = minutes::sources(night);
+        let wakes = inference.wakes.of(&night.reference_key).map(|b| {
+            let long = bouts::long_of_night(night, b, &id, &data.zone);
+            bouts::of_night(night, b, &id).into_iter().chain(long).collect()
+        });
         let any = !night.devices.is_empty();
         let devices = night.devices.iter().enumerate();
         Ok(Night {
@@ -97,6 +104,7 @@ impl Night {
                     Device::of_night(night, d, within, format!("{id}-device-{}", i + 1))
                 })
                 .collect(),
+            wakes: wakes.unwrap_or_default(),
             not_compared: night.devices.iter().filter_map(|d| not_compared(night, d)).collect(),
             whole: whole(night, &id),
             id,

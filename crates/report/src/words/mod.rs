@@ -3,6 +3,7 @@
 //! A number that is undefined is said in words with its reason, never as 0. The reference is "the
 //! scorer" only where a person scored; the word "accuracy" is never used for one stage.
 
+pub mod bouts;
 pub mod clocks;
 mod date;
 pub mod decided;
@@ -19,7 +20,7 @@ mod voices;
 pub mod what_if;
 
 pub use date::when;
-pub use numbers::{count, epochs, fine_share, minutes, percent, share, short_percent, signed, two};
+pub use numbers::{count, decimal_of_minutes, epochs, fine_share, minutes, percent, share, short_percent, signed, two};
 pub use reference::{chosen_words, consensus_sentences, scored_by_words};
 pub use voices::Voices;
 

@@ -9,6 +9,12 @@ pub fn minutes(value: f64) -> String {
     format!("{} min", decimal(value))
 }
 
+/// Returns the number of [`minutes`] without its unit.
+#[must_use]
+pub fn decimal_of_minutes(value: f64) -> String {
+    decimal(value)
+}
+
 /// Returns a difference of minutes with its sign: `+12 min`, `−3.5 min`, `0 min`.
 #[must_use]
 pub fn signed(value: f64) -> String {

@@ -80,17 +80,21 @@ pub(super) fn said_of_means(people: &[DevicePeople], out: &mut Out) -> anyhow::R
 }
 
 fn mean_cells(p: &DevicePeople) -> Vec<String> {
-    let over = match p.stages.accuracy.across {
-        Across::People => format!("{} people", p.stages.accuracy.n()),
-        Across::Nights => words::count(p.stages.accuracy.n(), "night"),
-    };
     vec![
         clean(&p.name),
-        over,
+        over(&p.stages.accuracy),
         short(&p.stages.accuracy.interval, between_shares),
         short(&p.stages.kappa.interval, between_two),
         short(&p.accuracy_missing_wrong.interval, between_shares),
     ]
+}
+
+/// Returns what a mean is spread over: `3 people`, or `6 nights` of the only one.
+pub(super) fn over(of: &OverPeople) -> String {
+    match of.across {
+        Across::People => format!("{} people", of.n()),
+        Across::Nights => words::count(of.n(), "night"),
+    }
 }
 
 fn few_people(p: &DevicePeople) -> bool {
