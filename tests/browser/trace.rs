@@ -1,10 +1,11 @@
 use crate::common::{Bench, TRACED, root};
-use crate::script;
+use crate::{browser, script};
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
 #[test]
 fn pictures_of_eight_styles_become_sheets_that_are_imported() {
+    let Some(python) = browser() else { return };
     let bench = Bench::new();
     bench.write("s/study.toml", TRACED);
     bench.line("--study s rebuild").ends(0);
@@ -14,9 +15,7 @@ fn pictures_of_eight_styles_become_sheets_that_are_imported() {
     let [page, out, autumn, second] = ["trace.html", "out", "autumn.html", "second.html"].map(|name| bench.path(name));
     let options = ["--autumn".as_ref(), autumn.as_os_str(), "--second".as_ref(), second.as_os_str()];
     let words = [&[page.as_os_str(), out.as_os_str()], &options[..]].concat();
-    if script("check_trace.py", &words).is_none() {
-        return;
-    }
+    script(&python, "check_trace.py", &words);
     let figures: Vec<Value> =
         serde_json::from_str(&std::fs::read_to_string(out.join("figures.json")).unwrap()).unwrap();
     assert_eq!(figures.len(), 10, "eight styles, and one each by clicks and by keys alone");

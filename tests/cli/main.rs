@@ -63,6 +63,8 @@ mod travel;
 mod trust;
 /// Headlines with one choice undone at a time.
 mod what_if;
+/// Sheets as workbooks, in the hands of other programs.
+mod workbooks;
 
 #[path = "../common/mod.rs"]
 mod common;

@@ -22,7 +22,11 @@ fn every_json_answer_follows_its_schema() {
     let bench = Bench::new();
     bench.line("demo d --dump-mb 1").ends(0);
     bench.write("a.txt", "W\nN2\n");
-    let answers = ANSWERS.iter().copied().chain([("agree", "agree a.txt a.txt --scheme five --format json")]);
+    bench.write("a.tsv", "line\tat\tis\nsheet\tform\tchanges 1\nchange\t22:10\twake\nchange\t6:05\tend\n");
+    let answers = ANSWERS.iter().copied().chain([
+        ("agree", "agree a.txt a.txt --scheme five --format json"),
+        ("sheet-compare", "sheet compare a.tsv a.tsv --format json"),
+    ]);
     let mut n = 0;
     for (name, line) in answers {
         let line = line.replace("SELECT(1)AS(a)", "SELECT\u{a0}1");

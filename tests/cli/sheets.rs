@@ -1,6 +1,5 @@
-use crate::common::{Bench, absent, root};
+use crate::common::Bench;
 use crate::import::study;
-use std::process::{Command, Stdio};
 
 /// A night whose clocks go back, and a filled sheet of it.
 pub(crate) fn filled(bench: &Bench) -> String {
@@ -137,48 +136,6 @@ fn a_printed_list_is_typed_as_ranges_of_epochs() {
         bench.run(&["--study", "s", "query", sql, "--format", "csv"]).ends(0).stdout.lines().last(),
         Some("100")
     );
-}
-
-/// A workbook that is filled in by another program, and one that LibreOffice saved, say the same as the plain text.
-#[test]
-fn a_workbook_survives_other_programs() {
-    let python = std::env::var("COUNTERPANE_PYTHON").unwrap_or_else(|_| "python3".into());
-    let there = |program: &str, args: &[&str]| {
-        Command::new(program).args(args).stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok_and(|s| s.success())
-    };
-    if !there(&python, &["-c", "import openpyxl"]) {
-        return absent("python", "a Python with openpyxl: pip install -r tests/python/requirements.txt");
-    }
-    let bench = Bench::new();
-    study(&bench, "Europe/Berlin");
-    bench.line("--study s sheet new 2026-04-03 ring-a-1 -o blank.xlsx").ends(0);
-    let script = root().join("tests/python/fill_sheet.py");
-    let filled =
-        Command::new(&python).arg(script).arg(bench.path("blank.xlsx")).arg(bench.path("filled.xlsx")).output();
-    let filled = filled.unwrap();
-    assert!(filled.status.success(), "{}", String::from_utf8_lossy(&filled.stderr));
-    let minutes = |file: &str| {
-        let said = bench.line(&format!("--study s import {file} --dry-run --format json")).ends(0).json();
-        said["files"][0]["recordings"][0]["minutes"].to_string()
-    };
-    let told = minutes("filled.xlsx");
-    assert_eq!(told, r#"{"Light":80.0,"N3":50.0,"R":325.0,"W":20.0}"#);
-    if !there("soffice", &["--version"]) {
-        return absent("soffice", "LibreOffice: apt-get install libreoffice-calc");
-    }
-    let profile = format!("-env:UserInstallation=file://{}", bench.path("profile").display());
-    let convert = |to: &str, file: &str, folder: &str| {
-        let (file, folder) = (bench.path(file), bench.path(folder));
-        let mut command = Command::new("soffice");
-        command.args([&profile, "--headless", "--convert-to", to, "--outdir"]).arg(folder).arg(file);
-        assert!(command.output().unwrap().status.success());
-    };
-    convert("ods", "filled.xlsx", "saved");
-    convert("xlsx", "saved/filled.ods", "saved");
-    assert_eq!([minutes("saved/filled.ods"), minutes("saved/filled.xlsx")], [told.clone(), told]);
-    let script = root().join("tests/python/fill_sheet.py");
-    let kept = Command::new(&python).arg(script).arg(bench.path("saved/filled.xlsx")).output().unwrap();
-    assert!(kept.status.success(), "what LibreOffice saved: {}", String::from_utf8_lossy(&kept.stderr));
 }
 
 /// Two readings that differ in a slip of an hour, a lacking row, a stage, and a minute that is within the precision.

@@ -20,6 +20,31 @@ pub(crate) fn absent(what: &str, how: &str) {
     println!("not run: `{what}` is absent: {how}");
 }
 
+/// Runs tests of this binary, chosen by words, again as if no other program were installed. Each must say that it is not run
+/// because `what` is absent, and pass; and where `COUNTERPANE_REQUIRE` lists it, each must fail.
+#[track_caller]
+pub(crate) fn passed_over(what: &str, words: &[&str]) {
+    let nothing = tempfile::tempdir().unwrap();
+    let run = |required: &str| {
+        let mut command = Command::new(std::env::current_exe().unwrap());
+        command.args(["--nocapture", "--test-threads=1"]).args(words).env("PATH", nothing.path());
+        command.env_remove("COUNTERPANE_PYTHON").env("COUNTERPANE_REQUIRE", required);
+        let output = command.output().unwrap();
+        let text = [output.stdout, output.stderr].map(|t| String::from_utf8(t).unwrap()).concat();
+        (output.status.success(), text)
+    };
+    let count = |text: &str, word: &str| -> usize {
+        let sum = text.lines().find(|l| l.starts_with("test result: ")).unwrap_or_default();
+        sum.split(['.', ';']).find_map(|p| p.trim().strip_suffix(word)?.trim().parse().ok()).unwrap_or(0)
+    };
+    let (passed, said) = run("");
+    let told = said.matches(&format!("not run: `{what}` is absent: ")).count();
+    assert!(passed && told > 0 && told == count(&said, "passed"), "without any program: {said}");
+    let (passed, said) = run(what);
+    assert!(!passed && count(&said, "failed") == told && count(&said, "passed") == 0, "required: {said}");
+    assert!(said.contains(&format!("COUNTERPANE_REQUIRE lists `{what}`, which is absent")), "{said}");
+}
+
 /// study.toml of a study with one ring and two nights, on the second of which clocks in Berlin went back.
 pub(crate) const TRACED: &str = r#"version = 1
 name = "Traced"

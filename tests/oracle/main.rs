@@ -9,7 +9,7 @@ mod reliability;
 mod scorers;
 mod statistics;
 
-use common::{Bench, absent, root};
+use common::{Bench, absent, passed_over, root};
 use counterpane_model::{Fold, Instant, Zone};
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
@@ -31,6 +31,11 @@ fn python(modules: &str) -> Option<String> {
         ),
     );
     None
+}
+
+#[test]
+fn every_test_here_is_passed_over_without_python_and_fails_where_it_is_required() {
+    passed_over("python", &["--skip", "every_test_here"]);
 }
 
 /// Runs a script with a text on its stdin. The text goes through a file: a pipe that both sides fill

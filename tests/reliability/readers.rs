@@ -1,4 +1,4 @@
-use crate::common::{Bench, absent, root};
+use crate::common::{Bench, absent, passed_over, root};
 use std::process::{Command, Stdio};
 
 /// Any SQLite tool may read the store: Python's own and pandas see the same rows as `query`.
@@ -34,4 +34,9 @@ fn python_and_pandas_read_the_views() {
         assert_eq!(said["epochs"][row[0].as_str().unwrap()], row[1], "{}", row[0]);
     }
     println!("SQLite {} of Python and pandas read {} epochs", said["sqlite"], said["plain"]["epoch_local"]);
+}
+
+#[test]
+fn what_needs_python_is_passed_over_without_it_and_fails_where_it_is_required() {
+    passed_over("python", &["--exact", "readers::python_and_pandas_read_the_views"]);
 }
