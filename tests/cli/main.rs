@@ -29,6 +29,8 @@ mod events;
 mod explained;
 /// Filters of definitions, which run in a process of their own.
 mod filter;
+/// Devices by groups of their nights.
+mod groups;
 /// Imports: sources, nights, zones, the same file twice, another definition.
 mod import;
 /// Intervals: within a night, over people, between devices.

@@ -12,6 +12,7 @@ mod decided;
 mod deviations;
 mod device;
 mod explained;
+mod groups;
 mod inference;
 mod interval;
 mod measures;
@@ -38,6 +39,7 @@ pub use deviations::{
 };
 pub use device::{ClaimJson, DeviceNightJson, NoteJson, RuledJson};
 pub use explained::{ExplainedDeviceJson, ExplainedJson, ExplainedNightJson, SplitJson};
+pub use groups::{GroupFigureJson, GroupJson, GroupPairJson, GroupedDeviceJson, GroupingJson};
 pub use inference::InferenceJson;
 pub use interval::IntervalJson;
 pub use measures::{MeasuresJson, StageJson};
@@ -82,6 +84,8 @@ pub struct ComparisonJson {
     pub explained: Option<ExplainedJson>,
     /// Headlines with one choice undone at a time; null unless it was asked for.
     pub what_if: Option<WhatIfJson>,
+    /// Devices by groups of their nights; null unless it was asked for.
+    pub groups: Option<GroupingJson>,
 }
 
 /// What was asked for.
@@ -108,6 +112,7 @@ impl From<&Comparison> for ComparisonJson {
             standing: None,
             explained: None,
             what_if: None,
+            groups: None,
         }
     }
 }

@@ -9,6 +9,7 @@ pub mod comparison;
 mod counted;
 mod device_night;
 mod explained;
+pub mod groups;
 mod inference;
 pub mod json;
 mod majority;

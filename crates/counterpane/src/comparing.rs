@@ -1,5 +1,6 @@
 //! What is compared with what: out of the store, past open errors, into a comparison.
 
+pub(crate) mod groups;
 mod planned;
 mod reference;
 mod scorers;

@@ -1,6 +1,7 @@
 //! What a page is made of.
 
 use crate::read_off::ReadOff;
+use counterpane_compare::groups::Grouping;
 use counterpane_compare::what_if::WhatIf;
 use counterpane_compare::{Comparison, Inference, Standing};
 use counterpane_model::{Exclusion, Mark, Severity, Zone};
@@ -24,6 +25,8 @@ pub struct Page {
     pub standing: Standing,
     /// The headlines with each choice undone, where this was worked out.
     pub what_if: Option<WhatIf>,
+    /// Devices by groups of their nights.
+    pub groups: Vec<Grouping>,
     /// What the checks found, in the order to be shown.
     pub findings: Vec<FindingLine>,
     /// Where each recording came from, in the order to be shown.

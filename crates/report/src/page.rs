@@ -15,7 +15,7 @@ use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
 use crate::view::what_if::WhatIfSection;
-use crate::view::{bouts, claims, closing, explained, exports, giving, pooled, scorers};
+use crate::view::{bouts, claims, closing, explained, exports, giving, groups, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -36,6 +36,7 @@ struct View {
     planned: Planned,
     explained: Vec<Table>,
     what_if: Option<WhatIfSection>,
+    groups: Vec<Table>,
     nights: Vec<Night>,
     devices: Vec<Device>,
     caution: &'static str,
@@ -88,6 +89,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         cautions: claims::CAUTIONS,
         planned: Planned::new(&page.standing),
         explained: explained::tables(comparison),
+        groups: groups::tables(&page.groups),
         what_if: page.what_if.as_ref().and_then(WhatIfSection::new),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices

@@ -4,6 +4,7 @@ mod bouts;
 mod clocks;
 mod deviations;
 mod explained;
+mod groups;
 mod intervals;
 mod pairs;
 mod planned;
@@ -13,11 +14,14 @@ mod what_if;
 
 use crate::cli::{Cli, Shape};
 use crate::commands::check;
+use crate::comparing::groups::grouping;
 use crate::comparing::{Asked, Beside, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
-use counterpane_compare::json::{ComparisonJson, DeviceJson, ExplainedJson, InferenceJson, StandingJson, WhatIfJson};
+use counterpane_compare::json::{
+    ComparisonJson, DeviceJson, ExplainedJson, GroupingJson, InferenceJson, StandingJson, WhatIfJson,
+};
 use counterpane_compare::{
     Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, people,
 };
@@ -41,6 +45,9 @@ pub(crate) struct Args {
     /// and the window are treated; else kappa and accuracy
     #[arg(long, conflicts_with_all = ["scorers", "explain"])]
     what_if: bool,
+    /// Each device by groups of its nights, such as before and after an update
+    #[arg(long, value_name = "WHAT", value_enum, conflicts_with_all = ["scorers", "explain", "what_if"])]
+    by: Option<groups::ByName>,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -72,10 +79,12 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Refused(open) => return refuse(&open, out),
         Asked::Made(compared) => compared,
     };
-    opening::looked(cli, study, "compare", out)?;
+    let study = opening::looked(cli, study, "compare", out)?;
+    let grouping = args.by.map(|by| grouping(study.config(), &compared.comparison, &args.choice, by.into()));
     match (args.format, &compared.what_if) {
         (Shape::Json, _) => out.json(&ComparisonJson {
             standing: Some(StandingJson::from(&compared.standing)),
+            groups: grouping.as_ref().map(GroupingJson::from),
             what_if: compared.what_if.as_ref().map(WhatIfJson::from),
             explained: args.explain.then(|| ExplainedJson::from(&compared.comparison)),
             inference: Some(InferenceJson::from(&compared.inference)),
@@ -83,6 +92,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             ..ComparisonJson::from(&compared.comparison)
         })?,
         (Shape::Text, Some(what_if)) => what_if::print(what_if, out)?,
+        (Shape::Text, None) if grouping.is_some() => {
+            grouping.iter().try_for_each(|g| groups::print(g, out))?;
+        }
         (Shape::Text, None) if args.explain => explained::print(&compared.comparison, out)?,
         (Shape::Text, None) => print(&compared, out)?,
     }

@@ -7,12 +7,14 @@ mod stated;
 use crate::cli::Cli;
 use crate::commands::compare::{self, refuse};
 use crate::commands::new::TOOL;
+use crate::comparing::groups::grouping;
 use crate::comparing::{Asked, Beside, Choice, Compared, gather};
 use crate::opening;
 use crate::output::{Ended, Out};
 use crate::wording::count;
 use crate::writing::{refuse_to_overwrite, write_whole};
 use anyhow::Context as _;
+use counterpane_compare::groups::By;
 use counterpane_model::{Exclusion, Night, Recording, Zone};
 use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page, words};
 use counterpane_store::{Stored, StoredFinding};
@@ -56,6 +58,8 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     } = compared;
     let read_off = read_off::read_off(&study, &recordings, args.pictures)?;
     let shown = read_off.iter().flat_map(|r| &r.pictures).filter(|p| p.image.is_some()).count();
+    let by = [By::Firmware, By::App, By::Group];
+    let groups = by.map(|by| grouping(study.config(), &comparison, &args.choice, by)).to_vec();
     let html = page(&Page {
         title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
         made: opening::now(),
@@ -65,6 +69,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         inference,
         standing,
         what_if,
+        groups,
         findings: findings.iter().map(finding_line).collect(),
         provenance: recordings.iter().map(provenance_line).collect(),
         read_off,

@@ -48,6 +48,7 @@ pub(crate) fn page() -> Page {
         with_excluded: Some(comparison.clone()),
         inference: counterpane_compare::infer(&comparison, None, DRAWN),
         what_if: None,
+        groups: Vec::new(),
         standing: counterpane_compare::standing(&comparison, Some(laid()), Vec::new(), DRAWN),
         comparison,
         left_out: Vec::new(),

@@ -9,6 +9,7 @@ pub(crate) mod explained;
 pub(crate) mod exports;
 pub(crate) mod figure;
 pub(crate) mod giving;
+pub(crate) mod groups;
 pub(crate) mod left_out;
 pub(crate) mod minutes_tables;
 pub(crate) mod night;

@@ -9,6 +9,7 @@ mod date;
 pub mod decided;
 pub mod deviations;
 pub mod explained;
+pub mod groups;
 pub mod intervals;
 mod numbers;
 pub mod pairs;

@@ -28,11 +28,18 @@ pub fn value(of: PlanMeasure, value: f64) -> String {
     }
 }
 
+/// Returns the limits of an interval, with their unit once.
+#[must_use]
+pub fn limits(of: PlanMeasure, (low, high): (f64, f64)) -> String {
+    let first = value(of, low);
+    format!("{} to {}", first.trim_end_matches(" %").trim_end_matches(" min"), value(of, high))
+}
+
 /// Returns the interval of a line, or why it has none.
 #[must_use]
 pub fn interval(line: &PrimaryLine) -> String {
     match line.interval {
-        Ok((low, high)) => format!("{} to {}", value(line.measure, low), value(line.measure, high)),
+        Ok(limits) => self::limits(line.measure, limits),
         Err(_) if line.value.is_err() => "none: value undefined".into(),
         Err(Undefined::NTooSmall) => "none: one person".into(),
         Err(why) => format!("none: {}", why.words()),
