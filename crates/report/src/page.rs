@@ -4,6 +4,7 @@ use crate::draw::Theme;
 use crate::draw::text::clean;
 use crate::figures::sensitivity;
 use crate::view::clocks::ClocksView;
+use crate::view::deviations::DeviationsView;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
@@ -57,6 +58,7 @@ struct View {
     left_out: LeftOut,
     reading: Option<Readings>,
     clocks: Option<ClocksView>,
+    measures: Option<DeviationsView>,
     exports: Table,
     giving: Table,
     wearings: Option<Table>,
@@ -128,6 +130,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         left_out: LeftOut::new(page),
         reading: Readings::new(comparison, &page.inference),
         clocks: ClocksView::new(&page.inference.clocks),
+        measures: DeviationsView::new(&page.inference),
         exports: exports::exports(&page.exports),
         giving: giving::devices(&page.devices),
         wearings: giving::wearings(&page.wearings),

@@ -4,9 +4,11 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of tests")]
 
+use counterpane_compare::{Limits, NightPair};
 use counterpane_model::{Cell, Instant, Scheme, ScoredBy, Stage, Zone};
 use counterpane_report::draw::{Size, Theme};
 use counterpane_report::figures::deviations::{Deviation, Deviations, Group, deviations};
+use counterpane_report::figures::differences::{Differences, Level, differences as against_size};
 use counterpane_report::figures::hypnogram::{Hypnogram, Marker, Row, hypnogram, key};
 use counterpane_report::figures::matrix::{Direction, Matrix, matrix};
 use counterpane_report::figures::sensitivity::{Line, Sensitivity, WorstStage, sensitivity};
@@ -106,6 +108,37 @@ fn differences() -> Deviations {
     }
 }
 
+fn total_sleep() -> Differences {
+    let night = |participant: &str, night: &str, reference, device| NightPair {
+        participant: participant.into(),
+        night: night.into(),
+        key: format!("{participant}/{night}/ring-a-1"),
+        reference,
+        device,
+    };
+    let level = |name, value, low, high| Level { name, value, interval: Some(Limits { low, high }) };
+    Differences {
+        id: "t".into(),
+        measure: "Total sleep (TST)".into(),
+        device: "ring-a".into(),
+        unit: " min",
+        size_unit: "min",
+        about: "4 nights of 3 people".into(),
+        nights: vec![
+            night("P01", "2026-04-04", 402.5, 420.0),
+            night("P01", "2026-04-05", 371.0, 396.0),
+            night("P02", "2026-04-04", 455.0, 440.0),
+            night("P03", "2026-04-04", 333.5, 360.0),
+        ],
+        levels: vec![
+            level("bias", 10.9, -42.9, 64.7),
+            level("lower limit", -29.6, -173.0, -3.0),
+            level("upper limit", 51.4, 24.8, 194.8),
+        ],
+        line: Some((140.0, -0.32)),
+    }
+}
+
 fn recognised() -> Sensitivity {
     let worst = WorstStage { class: "REM".into(), sensitivity: 0.41, n: 174 };
     Sensitivity {
@@ -185,6 +218,23 @@ fn deviations_are_drawn() {
 }
 
 #[test]
+fn differences_are_drawn_against_their_size_by_day_and_by_night() {
+    expect_file!["golden/differences.svg"].assert_eq(&against_size(&total_sleep(), SMALL, Theme::Light));
+    expect_file!["golden/differences-dark.svg"].assert_eq(&against_size(&total_sleep(), SMALL, Theme::Dark));
+}
+
+#[test]
+fn differences_are_told_in_words_and_bands_stay_inside_the_plot() {
+    let svg = against_size(&total_sleep(), Size { width: 360.0, narrow: true }, Theme::Light);
+    assert!(svg.contains("bias +10.9 min (95 % interval \u{2212}42.9 to +64.7)"), "{svg}");
+    assert!(svg.contains("P02, 2026-04-04 \u{2212}15 min at 448;"), "every night is told: {svg}");
+    assert!(svg.contains("<title>P01: 2026-04-04 +17.5 min at 411; 2026-04-05 +25 min at 384</title>"), "{svg}");
+    let alone = Differences { nights: Vec::new(), levels: Vec::new(), line: None, ..total_sleep() };
+    let svg = against_size(&alone, SMALL, Theme::Light);
+    assert!(svg.ends_with("</svg>\n") && !svg.contains("NaN"));
+}
+
+#[test]
 fn sensitivities_are_drawn() {
     expect_file!["golden/sensitivity.svg"].assert_eq(&sensitivity(&recognised(), SMALL, Theme::Light));
 }
@@ -208,6 +258,7 @@ fn a_figure_of_its_own_uses_no_property_of_a_page_and_one_in_a_page_no_name_spac
             hypnogram(&night(), SMALL, theme),
             matrix(&table(Direction::Rows), SMALL, theme),
             deviations(&differences(), SMALL, theme),
+            against_size(&total_sleep(), SMALL, theme),
             sensitivity(&recognised(), SMALL, theme),
         ]
     };

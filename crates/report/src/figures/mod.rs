@@ -4,6 +4,7 @@
 //! [`Figure`] with its name, what it shows, and a function that draws it for all of a comparison.
 
 pub mod deviations;
+pub mod differences;
 pub mod hypnogram;
 pub mod matrix;
 pub mod sensitivity;
@@ -34,7 +35,8 @@ pub struct Figure {
 }
 
 /// Every kind of figure, by name.
-pub static FIGURES: [&Figure; 4] = [&deviations::FIGURE, &hypnogram::FIGURE, &matrix::FIGURE, &sensitivity::FIGURE];
+pub static FIGURES: [&Figure; 5] =
+    [&deviations::FIGURE, &differences::FIGURE, &hypnogram::FIGURE, &matrix::FIGURE, &sensitivity::FIGURE];
 
 /// Returns the kind of figure of a name.
 #[must_use]

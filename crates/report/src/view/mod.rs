@@ -4,6 +4,7 @@ pub(crate) mod bouts;
 pub(crate) mod claims;
 pub(crate) mod clocks;
 pub(crate) mod closing;
+pub(crate) mod deviations;
 pub(crate) mod device;
 pub(crate) mod explained;
 pub(crate) mod exports;

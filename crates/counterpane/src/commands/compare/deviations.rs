@@ -26,7 +26,14 @@ fn of_device(device: &Deviations, out: &mut Out) -> anyhow::Result<()> {
     let rows: Vec<Vec<String>> = device.measures.iter().map(bias_and_limits).collect();
     out.raw(&table(&["measure", "n", "bias", "lower limit", "upper limit"], &[1], &rows, out.width()))?;
     let rows: Vec<Vec<String>> = device.measures.iter().map(sizes_and_coefficients).collect();
-    out.raw(&table(&["measure", "MAE", "RMSE", "CCC", "ICC(2,1)"], &[1, 2], &rows, out.width()))?;
+    if device.measures.iter().any(|d| d.ccc.is_ok() || d.icc.is_ok()) {
+        out.raw(&table(&["measure", "MAE", "RMSE", "CCC", "ICC(2,1)"], &[1, 2], &rows, out.width()))?;
+    } else {
+        let narrow: Vec<Vec<String>> = rows.into_iter().map(|row| row.into_iter().take(3).collect()).collect();
+        out.raw(&table(&["measure", "MAE", "RMSE"], &[1, 2], &narrow, out.width()))?;
+        let why = device.measures.iter().find_map(|d| d.ccc.as_ref().err());
+        out.paragraph(why.map_or_else(String::new, |why| format!("CCC and ICC(2,1): {}.", why.words())))?;
+    }
     for sentence in said::sentences_of_all(&device.measures) {
         out.paragraph(sentence)?;
     }
