@@ -63,4 +63,6 @@ pub use stage_minutes::{can_say, minutes_in};
 pub use standing::{Departure, Exploratory, Laid, PrimaryLine, Seen, Standing, headline_measures, standing};
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
-pub use counterpane_stats::{Equivalence, Figure, IntervalBy, Resampling, Scale, Undefined};
+pub use counterpane_stats::{
+    CoverageRange, Equivalence, Figure, IntervalBy, Resampling, Scale, Undefined, measured_coverage,
+};

@@ -134,7 +134,7 @@ pub use mae::mae;
 pub use mape::mape;
 pub use mcc::mcc;
 pub use mcnemar::{McNemar, mcnemar};
-pub use measured_coverage::{MeasuredCoverage, measured_coverage, measured_coverages};
+pub use measured_coverage::{CoverageRange, MeasuredCoverage, measured_coverage, measured_coverages};
 pub use mover_limits::{MoverLimits, mover_limits};
 pub use newcombe_paired::{PairedShares, newcombe_paired};
 pub use night_interval::{NightInterval, NightStatistic, night_interval, night_intervals};

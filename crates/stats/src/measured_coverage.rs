@@ -2,7 +2,6 @@
 //!
 //! The table is made by the example `coverage` and kept beside the code; docs/coverage.md says how and shows it.
 
-use std::ops::RangeInclusive;
 use std::sync::LazyLock;
 
 /// What the example printed: kind, statistic, scenario, n, intervals given, coverage, its standard error, truth.
@@ -35,21 +34,33 @@ pub fn measured_coverages() -> &'static [MeasuredCoverage] {
     &LINES
 }
 
-/// Returns the least and the largest coverage that was measured for a kind of interval and a statistic over all scenarios, at
+/// Between what the coverage of a kind of interval was measured to lie.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CoverageRange {
+    /// The number of participants for which it was measured.
+    pub n: u32,
+    /// The least coverage over all scenarios.
+    pub least: f64,
+    /// The largest.
+    pub largest: f64,
+}
+
+/// Returns the coverage that was measured for a kind of interval over all scenarios, for one statistic or for all of them, at
 /// the measured number of participants that is next to `n` (the smaller one when two are); none when it was not measured.
 ///
 /// ```
 /// # use counterpane_stats::measured_coverage;
-/// let of = measured_coverage("night", "kappa", 1).unwrap();
-/// assert!(*of.start() > 0.85 && *of.end() < 1.0);
-/// assert_eq!(measured_coverage("night", "luck", 1), None);
+/// let of = measured_coverage("night", Some("kappa"), 1).unwrap();
+/// assert!(of.least > 0.85 && of.largest < 1.0);
+/// assert_eq!(measured_coverage("night", Some("luck"), 1), None);
 /// ```
 #[must_use]
-pub fn measured_coverage(kind: &str, statistic: &str, n: u32) -> Option<RangeInclusive<f64>> {
-    let of = || measured_coverages().iter().filter(|m| m.kind == kind && m.statistic == statistic);
+pub fn measured_coverage(kind: &str, statistic: Option<&str>, n: u32) -> Option<CoverageRange> {
+    let wanted = |m: &&MeasuredCoverage| m.kind == kind && statistic.is_none_or(|s| s == m.statistic);
+    let of = || measured_coverages().iter().filter(wanted);
     let next = of().map(|m| m.n).min_by_key(|m| (m.abs_diff(n), *m))?;
     let coverages = || of().filter(|m| m.n == next).map(|m| m.coverage);
-    Some(coverages().reduce(f64::min)?..=coverages().reduce(f64::max)?)
+    Some(CoverageRange { n: next, least: coverages().reduce(f64::min)?, largest: coverages().reduce(f64::max)? })
 }
 
 fn line(line: &'static str) -> Option<MeasuredCoverage> {
@@ -76,8 +87,10 @@ mod tests {
 
     #[test]
     fn the_next_size_that_was_measured_speaks_for_the_others() {
-        let at = |n| measured_coverage("participants", "kappa", n);
+        let at = |n| measured_coverage("participants", Some("kappa"), n);
         assert_eq!((at(2), at(6), at(1000)), (at(4), at(4), at(30)));
-        assert_ne!(at(4), at(30));
+        assert_eq!((at(6).unwrap().n, at(23).unwrap().n), (4, 30));
+        let all = measured_coverage("participants", None, 6).unwrap();
+        assert!(all.least <= at(6).unwrap().least && all.largest >= at(6).unwrap().largest);
     }
 }

@@ -134,7 +134,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     planned::print(&compared.standing, out)?;
     pairs::print(&compared.inference.pairs, out)?;
     scorers::print(&c.scorers, out)?;
-    out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none.", compared.inference.asked.seed, compared.inference.asked.replicates))?;
+    out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none. {}", compared.inference.asked.seed, compared.inference.asked.replicates, counterpane_report::words::held::within_night().unwrap_or_default()))?;
     intervals::said_of_means(&compared.inference.people, out)?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;

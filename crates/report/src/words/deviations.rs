@@ -2,7 +2,7 @@
 
 use super::intervals::between_two;
 use super::{called, count, two};
-use counterpane_compare::{Coefficient, Deviation, NightMeasure, Nights, NotSaid, Slope};
+use counterpane_compare::{Coefficient, Deviation, LimitsBy, NightMeasure, Nights, NotSaid, Slope};
 use counterpane_model::Stage;
 
 /// Below this number of people limits of agreement are hardly known: a convention of this program.
@@ -146,6 +146,14 @@ pub fn sentences_of_all(all: &[Deviation]) -> Vec<String> {
     all.iter().flat_map(sentences).chain(all_the_same(all)).chain(skipped).chain(cautions(all)).collect()
 }
 
+/// Returns how often the intervals of such limits held the truth, for the measure of the fewest people.
+fn held(all: &[Deviation]) -> Option<String> {
+    let over_people = all.iter().filter(|d| d.whose != Nights::OnePerson);
+    let (people, by) =
+        over_people.filter_map(|d| Some((d.people, d.limits.as_ref().ok()?.by))).min_by_key(|of| of.0)?;
+    super::held::limits(people, by == LimitsBy::Mover)
+}
+
 /// Returns what must be said of all measures of a device together.
 fn cautions(all: &[Deviation]) -> Vec<String> {
     let mut out = Vec::new();
@@ -160,6 +168,7 @@ fn cautions(all: &[Deviation]) -> Vec<String> {
     if all.iter().any(|d| d.whose != Nights::OnePerson && d.limits.is_ok() && d.people < HARDLY_KNOWN) {
         out.push("With fewer than 20 people the limits themselves are hardly known: read their intervals.".to_owned());
     }
+    out.extend(held(all));
     let gaps = all.iter().map(|d| d.with_gaps).max().unwrap_or(0);
     if gaps > 0 {
         out.push(format!(

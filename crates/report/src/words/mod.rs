@@ -10,6 +10,7 @@ pub mod decided;
 pub mod deviations;
 pub mod explained;
 pub mod groups;
+pub mod held;
 pub mod intervals;
 mod numbers;
 pub mod pairs;

@@ -59,9 +59,11 @@ pub(super) fn said_of_means(people: &[DevicePeople], out: &mut Out) -> anyhow::R
         made.iter().any(|of| of.across == across && (of.by == Some(IntervalBy::ClusterBootstrap)) == drawn)
     };
     if any(Across::People, false) {
-        out.paragraph(
-            "An interval over people is Student's, on one mean for each person: it speaks of people like these.",
-        )?;
+        let people = made.iter().filter(|of| of.across == Across::People).map(|of| of.n()).min().unwrap_or(0);
+        out.paragraph(format_args!(
+            "An interval over people is Student's, on one mean for each person: it speaks of people like these. {}",
+            words::held::over_people(people).unwrap_or_default()
+        ))?;
     }
     if any(Across::People, true) {
         out.paragraph(
