@@ -26,7 +26,7 @@ fn a_picture_beside_the_sheet_is_kept_followed_and_proved() {
     bench.write("evening.png", png(3, None));
     bench.write("morning.png", png(4, None));
     let told = said(&bench.line("--study s import one.tsv").ends(0));
-    assert!(told.contains("with evening.png and morning.png, kept as the source of its rows"), "{told}");
+    assert!(told.contains("keeps evening.png and morning.png as the source of its rows"), "{told}");
     assert_eq!(rows(&bench, "SELECT file FROM picture ORDER BY seq"), "file\nevening.png\nmorning.png\n");
     let lineage = said(&bench.line("--study s lineage 2026-04-03 ring-a").ends(0));
     assert!(lineage.contains("picture evening.png, originals/"), "{lineage}");
@@ -120,8 +120,8 @@ fn what_is_no_whole_picture_is_refused_and_nothing_is_kept() {
     assert!(!bench.path("s/originals").exists() || std::fs::read_dir(bench.path("s/originals")).unwrap().count() == 0);
 }
 
-#[test]
-fn both_readings_are_kept_with_the_settled_sheet_and_how_far_they_were_apart() {
+/// Two readings and the sheet that was settled from them.
+fn settled() -> Bench {
     let bench = Bench::new();
     two_readings(&bench);
     let compare = "--study s sheet compare first.tsv second.tsv --settle settle.tsv -o settled.tsv";
@@ -129,6 +129,12 @@ fn both_readings_are_kept_with_the_settled_sheet_and_how_far_they_were_apart() {
     let asked = std::fs::read_to_string(bench.path("settle.tsv")).unwrap();
     bench.write("settle.tsv", asked.replace("\t\t\n", "\tfirst\tread again\n"));
     bench.line(compare).ends(0);
+    bench
+}
+
+#[test]
+fn both_readings_are_kept_with_the_settled_sheet_and_how_far_they_were_apart() {
+    let bench = settled();
     let told = said(&bench.line("--study s import settled.tsv").ends(0));
     assert!(
         told.contains("settled from first.tsv and second.tsv, which are kept: the two told 3 of 5 rows (60.0 %) and 436.0 of 475.0 min (91.8 %) differently"),
@@ -148,17 +154,32 @@ fn both_readings_are_kept_with_the_settled_sheet_and_how_far_they_were_apart() {
 
 #[test]
 fn a_settled_sheet_without_its_readings_says_what_is_not_known() {
-    let bench = Bench::new();
-    two_readings(&bench);
-    let compare = "--study s sheet compare first.tsv second.tsv --settle settle.tsv -o settled.tsv";
-    bench.line(compare).ends(1);
-    let asked = std::fs::read_to_string(bench.path("settle.tsv")).unwrap();
-    bench.write("settle.tsv", asked.replace("\t\t\n", "\tfirst\tread again\n"));
-    bench.line(compare).ends(0);
+    let bench = settled();
     bench.write("second.tsv", "changed since");
     let told = said(&bench.line("--study s import settled.tsv").ends(0));
     assert!(told.contains("note: it was settled from second.tsv, not found beside it"), "{told}");
     assert_eq!(rows(&bench, "SELECT count(*) FROM settlement"), "count(*)\n0\n");
+}
+
+#[test]
+fn rows_about_pictures_and_readings_that_were_changed_are_named() {
+    for change in [
+        "UPDATE picture SET file = 'other.png'",
+        "DELETE FROM picture",
+        "UPDATE settlement SET rows_differing = 0",
+        "DELETE FROM settlement",
+    ] {
+        let bench = settled();
+        bench.write("shot.png", png(3, None));
+        bench.line("--study s import settled.tsv --picture shot.png").ends(0);
+        rusqlite::Connection::open(bench.path("s/study.db")).unwrap().execute_batch(change).unwrap();
+        let told = said(&bench.line("--study s verify").ends(1));
+        assert!(told.contains("its pictures, or the readings that it settles, are other ones"), "{change}: {told}");
+        let told = said(&bench.line("--study s verify --full").ends(1));
+        assert!(told.contains("decision 1"), "{change}: {told}");
+        bench.line("--study s rebuild").ends(0);
+        bench.line("--study s verify --full").ends(0);
+    }
 }
 
 /// A study with a reference, and a sheet with its picture.

@@ -165,7 +165,7 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
             out.paragraph(format_args!("  described by {}", clean(&and(&places(&brought)))))?;
         }
         say_beside(&brought, out)?;
-        read_from::say(&brought, out)?;
+        read_from::say(&brought, args.dry_run, out)?;
         for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
         }

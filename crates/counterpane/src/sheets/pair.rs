@@ -46,7 +46,8 @@ pub(crate) fn lines(sheet: &Sheet) -> anyhow::Result<Vec<Line>> {
         }
         let line = match sheet.form {
             Form::Changes => {
-                let of_day = seconds_of_day(typed)?;
+                let of_day = seconds_of_day(&typed.at)
+                    .with_context(|| format!("{}: `{}` is not a time of day", typed.place, typed.at))?;
                 if out.last().is_some_and(|above| of_day + days * 2 * HALF_DAY < above.begins - HALF_DAY) {
                     days += 1;
                 }
@@ -67,10 +68,10 @@ pub(crate) fn lines(sheet: &Sheet) -> anyhow::Result<Vec<Line>> {
     Ok(out)
 }
 
-fn seconds_of_day(typed: &Typed) -> anyhow::Result<i64> {
-    let clock = counterpane_import::clock_as_typed(&typed.at)
-        .with_context(|| format!("{}: `{}` is not a time of day", typed.place, typed.at))?;
-    Ok(i64::from(clock.hour()) * 3600 + i64::from(clock.minute()) * 60 + i64::from(clock.second()))
+/// Returns the seconds from midnight to a time of day as a person types it; `None` for anything else.
+pub(super) fn seconds_of_day(text: &str) -> Option<i64> {
+    let clock = counterpane_import::clock_as_typed(text)?;
+    Some(i64::from(clock.hour()) * 3600 + i64::from(clock.minute()) * 60 + i64::from(clock.second()))
 }
 
 /// Lays two readings beside each other so that as little as can be differs (Needleman and Wunsch 1970, Journal of

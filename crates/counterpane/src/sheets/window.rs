@@ -1,8 +1,8 @@
 //! The stretch of a night that a screen covers, as the head of its sheet says.
 
+use super::pair::seconds_of_day;
 use super::{Form, Precision, Sheet, Typed};
 use anyhow::Context as _;
-use jiff::civil::Time;
 
 const DAY: i64 = 86_400;
 
@@ -17,7 +17,7 @@ impl Window {
     /// Reads two times of day with `-` between, such as `22:00-08:00`. Two equal times cover nothing, and are no window.
     fn of(text: &str) -> Option<Window> {
         let (from, until) = text.split_once(['-', '\u{2013}'])?;
-        let [from, until] = [from, until].map(|t| counterpane_import::clock_as_typed(t.trim()).map(seconds));
+        let [from, until] = [from, until].map(|t| seconds_of_day(t.trim()));
         let length = (until? - from?).rem_euclid(DAY);
         (length > 0).then_some(Window { from: from?, length })
     }
@@ -27,10 +27,6 @@ impl Window {
         let behind = (at - self.from).rem_euclid(DAY);
         behind <= self.length + within || behind >= DAY - within
     }
-}
-
-fn seconds(time: Time) -> i64 {
-    i64::from(time.hour()) * 3600 + i64::from(time.minute()) * 60 + i64::from(time.second())
 }
 
 /// Returns the rows of a sheet that lie outside the stretch that its head says the screen covers; none where it says
@@ -43,8 +39,8 @@ pub(crate) fn outside(sheet: &Sheet) -> anyhow::Result<Vec<&Typed>> {
     let window = Window::of(text)
         .with_context(|| format!("the head says `window` is `{text}`; write two times of day, such as 22:00-08:00"))?;
     let within = sheet.precision()?.map_or(0, |Precision(ms)| ms / 1000);
-    let at = |row: &Typed| counterpane_import::clock_as_typed(&row.at).map(seconds);
-    Ok(sheet.rows.iter().filter(|row| at(row).is_some_and(|at| !window.holds(at, within))).collect())
+    let lies_outside = |row: &&Typed| seconds_of_day(&row.at).is_some_and(|at| !window.holds(at, within));
+    Ok(sheet.rows.iter().filter(lies_outside).collect())
 }
 
 #[cfg(test)]
@@ -52,7 +48,7 @@ mod tests {
     use super::*;
 
     fn check(window: &str, at: &str, within: i64) -> Option<bool> {
-        let at = seconds(counterpane_import::clock_as_typed(at).unwrap());
+        let at = seconds_of_day(at).unwrap();
         Window::of(window).map(|w| w.holds(at, within))
     }
 

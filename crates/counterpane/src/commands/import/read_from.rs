@@ -65,11 +65,12 @@ pub(super) fn settles(brought: &File) -> Option<SettlesAnswer> {
 }
 
 /// Says which pictures and readings are kept, what is lacking, and what the metadata of the pictures tell.
-pub(super) fn say(brought: &File, out: &mut Out) -> anyhow::Result<()> {
+pub(super) fn say(brought: &File, dry_run: bool, out: &mut Out) -> anyhow::Result<()> {
     let (act, told) = (&brought.act, &brought.read_from);
+    let (keeps, are) = if dry_run { ("would keep", "would be kept") } else { ("keeps", "are kept") };
     if !act.pictures.is_empty() {
         let names: Vec<String> = act.pictures.iter().map(|p| clean(&p.file)).collect();
-        out.say(format_args!("  with {}, kept as the source of its rows", and(&names)))?;
+        out.say(format_args!("  {keeps} {} as the source of its rows", and(&names)))?;
     }
     for (picture, tells) in act.pictures.iter().zip(&told.tells) {
         let file = clean(&picture.file);
@@ -99,7 +100,7 @@ pub(super) fn say(brought: &File, out: &mut Out) -> anyhow::Result<()> {
     if let Some(s) = &act.settles {
         let (first, second) = (clean(&s.first.file), clean(&s.second.file));
         out.say(format_args!(
-            "  settled from {first} and {second}, which are kept: the two told {} differently",
+            "  settled from {first} and {second}, which {are}: the two told {} differently",
             apart_words(s)
         ))?;
     }
