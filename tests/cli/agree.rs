@@ -31,7 +31,26 @@ fn a_published_table_gives_its_published_kappa() {
     assert!((json["kappa"].as_f64().unwrap() - 0.492).abs() < 0.0005);
     let text = bench.line("agree ref.txt dev.txt --scheme three").ends(0).stdout;
     assert!(text.contains("kappa              0.4915"), "{text}");
-    assert!(text.contains("interval: not computed yet"), "{text}");
+    assert!(text.contains("95 % intervals, approximate, where the lines are the epochs of one night"), "{text}");
+    assert!(!text.contains("not computed yet"), "{text}");
+}
+
+#[test]
+fn lines_in_order_give_intervals_and_the_json_has_them_when_asked() {
+    let bench = Bench::new();
+    let night = ["W", "NREM", "R"].map(|stage| format!("{stage}\n").repeat(10)).concat().repeat(6);
+    bench.write("ref.txt", &night);
+    bench.write("dev.txt", &night);
+    let line = "agree ref.txt dev.txt --scheme three";
+    let json = |more: &str| bench.line(&format!("{line} --format json {more}")).ends(0).json();
+    assert!(json("").get("intervals").is_none(), "the keys that are promised stay the same");
+    // All agrees: Wilson 1927 for five blocks, 5 / (5 + 1.959964^2) = 0.5655.
+    let found = &json("--intervals")["intervals"];
+    assert!((found["accuracy"]["low"].as_f64().unwrap() - 0.5655).abs() < 5e-5, "{found}");
+    assert_eq!((&found["per_class"][0]["bouts"], &found["kappa"]["none"]), (&6.into(), &"at_the_end".into()));
+    let text = bench.line(line).ends(0).stdout;
+    assert!(text.contains(" accuracy           0.5655 to 1.0000"), "{text}");
+    assert!(text.contains(" kappa              no interval: at full agreement nothing varies"), "{text}");
 }
 
 #[test]

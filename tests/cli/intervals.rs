@@ -265,3 +265,22 @@ fn five_people_tell_nothing_apart_however_far_the_devices_are() {
     assert!(said.contains("All nights are of one person: no two devices are tested against each other"), "{said}");
     assert!(!said.contains("device against device"), "{said}");
 }
+
+#[test]
+fn scorers_of_one_night_have_their_intervals_too() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 1, &["ring-a"]);
+    let toml = std::fs::read_to_string(bench.path("s/study.toml")).unwrap();
+    bench.write("s/study.toml", format!("{toml}[[scorer]]\ncode = \"S2\"\nscored_by = \"human\"\n"));
+    people.says(1, "--scorer S1", &night());
+    people.says(1, "--scorer S2", &night());
+    let found = people.json("--scorers");
+    // All agrees: Wilson 1927 for five blocks, 5 / (5 + 1.959964^2) = 0.5655.
+    let within = &found["inference"]["scorers"]["nights"][0][0];
+    near(&within["accuracy"]["low"], 0.5655);
+    assert_eq!(within["kappa"]["none"], "at_the_end");
+    assert_eq!(found["inference"]["scorers"]["pairs"][0]["kappa"]["interval"]["none"], "one_night");
+    let said = people.text("--scorers");
+    assert!(said.contains("\nP01/2026-04-03  S1 and S2  57-100 %  nothing varies"), "{said}");
+    assert!(!said.contains("not computed yet"), "{said}");
+}

@@ -14,6 +14,7 @@ mod pairs;
 mod people;
 mod pooled;
 mod ranks;
+mod scorers;
 mod shared;
 mod threads;
 mod within_night;
@@ -34,7 +35,10 @@ pub use pairs::{DevicePair, DevicePairs, LEVEL, PEOPLE_WITHOUT_TEST, PairDiffere
 pub use people::{AgreementOverPeople, ClassOverPeople, DevicePeople, people};
 pub use pooled::PooledIntervals;
 pub use ranks::{Ranked, Ranks};
+pub use scorers::{PairOverPeople, PairWithinNight, ScorerIntervals};
 pub use within_night::{WithinNight, WithinNights};
+
+pub(crate) use pairing::pairs as pairs_of_classes;
 
 use crate::{Comparison, MeansRead, Reading, means_read};
 use counterpane_model::Plan;
@@ -61,6 +65,8 @@ pub struct Inference {
     pub pairs: DevicePairs,
     /// Wakes as events: which of them each device found.
     pub wakes: WakeEvents,
+    /// Scorer against scorer.
+    pub scorers: ScorerIntervals,
 }
 
 impl Inference {
@@ -91,5 +97,6 @@ pub fn infer(comparison: &Comparison, plan: Option<&Plan>, asked: Resampling) ->
         deviations: deviations(comparison),
         pairs: pairs::device_pairs(comparison, plan, asked),
         wakes: bouts::wake_events(comparison, asked),
+        scorers: scorers::scorer_intervals(&comparison.scorers, asked),
     }
 }

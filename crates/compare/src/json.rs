@@ -20,6 +20,7 @@ mod night;
 mod pairs;
 mod people;
 mod reading;
+mod scorer_intervals;
 mod scorers;
 mod standing;
 mod summary;
@@ -47,6 +48,7 @@ pub use night::NightJson;
 pub use pairs::{DevicePairJson, DevicePairsJson, PairDifferenceJson, RankedJson, RanksJson};
 pub use people::{AgreementOverPeopleJson, ClassOverPeopleJson, DevicePeopleJson, OverPeopleJson, PersonJson};
 pub use reading::{MeansReadJson, ReadingJson, SpreadJson};
+pub use scorer_intervals::{PairOverPeopleJson, PairWithinNightJson, ScorerIntervalsJson};
 pub use scorers::{PairSummaryJson, ScorerGroupJson, ScorerJson, ScorerPairJson, ScorersJson, ScorersNightJson};
 pub use standing::{LaidJson, PrimaryJson, SeenJson, StandingJson};
 pub use summary::DeviceJson;
@@ -76,7 +78,7 @@ pub struct ComparisonJson {
     pub scorers: Option<ScorersJson>,
     /// The same with what was left out on purpose; null where nothing was.
     pub with_excluded: Option<Vec<DeviceJson>>,
-    /// What the numbers leave open: intervals, differences between devices, baselines; null where no device is compared.
+    /// What the numbers leave open: intervals, differences between devices, baselines; empty of devices where only scorers are compared.
     pub inference: Option<InferenceJson>,
     /// What was laid down beforehand, and how this comparison stands to it; null where no device is compared.
     pub standing: Option<StandingJson>,

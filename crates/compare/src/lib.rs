@@ -40,9 +40,9 @@ pub use inference::{
     Across, AgreementIntervals, AgreementOverPeople, AtSize, BOUTS_WANT, Chance, ClassIntervals, ClassOverPeople,
     ClockDevice, ClockNight, Clocks, Coefficient, Deviation, Deviations, DevicePair, DevicePairs, DevicePeople, Drift,
     Inference, Interval, LEVEL, Limit, Limits, LimitsBy, MAX_LAG, NightLimits, NightMeasure, NightPair, Nights,
-    NoInterval, NoOffset, NotSaid, OverPeople, PEOPLE_WITHOUT_TEST, PairDifference, Person, PooledIntervals, Ranked,
-    Ranks, SHOW_EACH_BELOW, Shifted, Slope, WANT_FOR_COEFFICIENTS, WANT_FOR_LIMITS, WithinNight, WithinNights,
-    agreement_intervals, deviations, infer, over_people, people,
+    NoInterval, NoOffset, NotSaid, OverPeople, PEOPLE_WITHOUT_TEST, PairDifference, PairOverPeople, PairWithinNight,
+    Person, PooledIntervals, Ranked, Ranks, SHOW_EACH_BELOW, ScorerIntervals, Shifted, Slope, WANT_FOR_COEFFICIENTS,
+    WANT_FOR_LIMITS, WithinNight, WithinNights, agreement_intervals, deviations, infer, over_people, people,
 };
 pub use inference::{
     BOUT_LONG, BOUT_SHARE, BOUT_SHORTEST, Bout, BoutCounts, BoutLength, BoutSeen, BoutsTogether, DeviceBouts,

@@ -1,6 +1,7 @@
 //! Scorers of the same nights against each other: how far a study's own references agree.
 
 use crate::agreement::{agreement, fold, table};
+use crate::inference::pairs_of_classes as pairs;
 use crate::panel::{Panel, Seat};
 use crate::summary::{in_scheme, pooled};
 use crate::{Agreement, NothingToCompare, Protocol, Window, mean_over_participants};
@@ -40,6 +41,8 @@ pub struct ScorerPair {
     pub sources: [Source; 2],
     /// In the scheme of the protocol, else the finest that both express; `None` where they share none.
     pub agreement: Option<Agreement>,
+    /// The classes of both in the scheme of `agreement`, in the epochs that both scored, in order of time.
+    pub epochs: Vec<(usize, usize)>,
 }
 
 /// Two scorers over all nights that both scored.
@@ -150,9 +153,11 @@ fn pair(a: &Seat, b: &Seat, window: &Range<usize>, asked: Option<Scheme>) -> Sco
     let both = |s: &Scheme| a.recording.expresses(*s) && b.recording.expresses(*s);
     let scheme = shared(asked, both);
     let compared = |s: Scheme| Some(agreement(s, &table(s, cells(a, window), cells(b, window))?));
+    let agreement = scheme.and_then(compared).filter(|a| a.n > 0);
     ScorerPair {
         sources: [a.recording.source.clone(), b.recording.source.clone()],
-        agreement: scheme.and_then(compared).filter(|a| a.n > 0),
+        epochs: agreement.as_ref().map(|of| pairs(of.scheme, cells(a, window), cells(b, window))).unwrap_or_default(),
+        agreement,
     }
 }
 

@@ -110,7 +110,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         differences: pooled::differences(comparison, &page.inference),
         pairs: Pairs::of(&page.inference.pairs),
         wakes: bouts::of_all(&page.inference.wakes),
-        scorers: scorers::pairs(&comparison.scorers),
+        scorers: scorers::pairs(&comparison.scorers, &page.inference.scorers),
         scorers_said: scorers::sentences(&comparison.scorers),
         over_all: (!comparison.devices.is_empty()).then(|| {
             Figure::new("all-m", |id, size| {

@@ -1,8 +1,8 @@
 //! What the numbers leave open, as JSON.
 
 use super::{
-    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, WakeEventsJson,
-    WithinNightJson,
+    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, ScorerIntervalsJson,
+    WakeEventsJson, WithinNightJson,
 };
 use crate::Inference;
 use schemars::JsonSchema;
@@ -31,6 +31,8 @@ pub struct InferenceJson {
     pub pairs: DevicePairsJson,
     /// Wakes as events: which of them each device found, and which of its own are true.
     pub wakes: WakeEventsJson,
+    /// Scorer against scorer, in the order of `scorers`.
+    pub scorers: ScorerIntervalsJson,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -47,6 +49,7 @@ impl From<&Inference> for InferenceJson {
             deviations: inference.deviations.iter().map(DeviationsJson::from).collect(),
             pairs: DevicePairsJson::from(&inference.pairs),
             wakes: WakeEventsJson::from(&inference.wakes),
+            scorers: ScorerIntervalsJson::from(&inference.scorers),
         }
     }
 }

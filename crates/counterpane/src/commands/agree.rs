@@ -3,8 +3,10 @@
 use crate::cli::Shape;
 use crate::output::{Ended, Out, table};
 use anyhow::{Context as _, bail};
+use counterpane_compare::json::AgreementIntervalsJson;
+use counterpane_compare::{AgreementIntervals, ClassIntervals, Interval, NoInterval, agreement_intervals};
 use counterpane_model::{Scheme, Stage};
-use counterpane_stats::{Agree, agree};
+use counterpane_stats::{Agree, Resampling, agree};
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
@@ -18,9 +20,31 @@ pub(crate) struct Args {
     /// Classes: sleep-wake, three, four or five
     #[arg(long, value_name = "SCHEME")]
     scheme: Scheme,
+    /// Add the intervals to the JSON; the text always has them. They hold where the lines are the epochs of one night in
+    /// order of time
+    #[arg(long)]
+    intervals: bool,
+    /// How often the lines are drawn anew for intervals
+    #[arg(long, value_name = "N", default_value_t = 2000, value_parser = clap::value_parser!(u32).range(200..=1_000_000))]
+    replicates: u32,
+    /// Seed of what is drawn: the same seed gives the same intervals
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    seed: u64,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
+}
+
+/// What `agree` answers.
+#[derive(Debug, serde::Serialize, schemars::JsonSchema)]
+pub(crate) struct Answer {
+    /// The statistics of the table.
+    #[serde(flatten)]
+    agree: Agree,
+    /// Their intervals, 95 % and approximate, where the lines are the epochs of one night in order of time; only with
+    /// `--intervals`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    intervals: Option<AgreementIntervalsJson>,
 }
 
 pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
@@ -43,11 +67,50 @@ pub(crate) fn run(args: &Args, out: &mut Out) -> anyhow::Result<Ended> {
     }
     let classes: Vec<&str> = args.scheme.classes().iter().map(|c| c.code()).collect();
     let answer = agree(args.scheme.code(), &classes, &reference, &device)?;
+    let both = reference.iter().zip(&device).filter_map(|(r, d)| Some(((*r)?, (*d)?))).collect::<Vec<_>>();
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let asked = Resampling { replicates: args.replicates, seed: args.seed, threads };
+    let intervals = agreement_intervals(args.scheme, &both, asked);
     match args.format {
-        Shape::Json => out.json(&answer)?,
-        Shape::Text => out.raw(&words(&answer, out.width()))?,
+        Shape::Json => {
+            let intervals = args.intervals.then(|| AgreementIntervalsJson::from(&intervals));
+            out.json(&Answer { agree: answer, intervals })?;
+        }
+        Shape::Text => {
+            out.raw(&words(&answer, out.width()))?;
+            print_intervals(&intervals, out)?;
+        }
     }
     Ok(Ended::Fine)
+}
+
+/// The intervals of the numbers that have one.
+fn print_intervals(of: &AgreementIntervals, out: &mut Out) -> anyhow::Result<()> {
+    let said = |made: &Interval| match made {
+        Ok(limits) => format!("{:.4} to {:.4}", limits.low, limits.high),
+        Err(why) => why.words(),
+    };
+    out.line("")?;
+    out.paragraph("95 % intervals, approximate, where the lines are the epochs of one night in order of time")?;
+    for (name, made) in [("accuracy", &of.accuracy), ("kappa", &of.kappa), ("balanced accuracy", &of.mean_sensitivity)]
+    {
+        out.line(format_args!(" {name:<18} {}", said(made)))?;
+    }
+    out.line("")?;
+    let bouts = |n: Option<usize>| n.map_or_else(|| "-".to_owned(), |n| n.to_string());
+    // The row says how many bouts there are.
+    let brief = |made: &Interval| match made {
+        Err(NoInterval::FewBouts(_) | NoInterval::FewDeviceBouts(_)) => "too few bouts".to_owned(),
+        Err(NoInterval::Undefined(_)) => "undefined".to_owned(),
+        made => said(made),
+    };
+    let row = |c: &ClassIntervals| {
+        vec![c.class.code().to_owned(), bouts(c.bouts), bouts(c.device_bouts), brief(&c.sensitivity), brief(&c.ppv)]
+    };
+    let rows: Vec<Vec<String>> = of.per_class.iter().map(row).collect();
+    out.raw(&table(&["class", "bouts", "of device", "sensitivity", "PPV"], &[1, 2], &rows, out.width()))?;
+    out.line("")?;
+    out.paragraph("They are made by drawing the lines anew in blocks, for neighbouring epochs resemble each other, and say nothing about other nights or other people. The standard error of kappa holds for independent pairs only: it is no interval for sleep data. The other statistics have none here.")
 }
 
 /// Bytes of a label file: far more than a year of epochs.
@@ -143,6 +206,5 @@ fn words(a: &Agree, width: usize) -> String {
         })
         .collect();
     out.push_str(&table(&["class", "sensitivity", "specificity", "PPV", "NPV", "F1"], &[], &rows, width));
-    out.push_str("\ninterval: not computed yet. The standard error of kappa holds for independent pairs only, and epochs of\none night are not independent: it is no interval for sleep data.\n");
     out
 }

@@ -23,7 +23,7 @@ use counterpane_compare::json::{
     ComparisonJson, DeviceJson, ExplainedJson, GroupingJson, InferenceJson, StandingJson, WhatIfJson,
 };
 use counterpane_compare::{
-    Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, people,
+    Agreement, Comparison, DeviceNight, DeviceSummary, Inference, Measures, NightComparison, infer, people,
 };
 use counterpane_model::{Exclusion, Scheme, Severity, Source, Stage, Zone};
 use counterpane_report::words::{self, decided, fine_share, planned as planned_words};
@@ -69,9 +69,13 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     let study = opening::to_read(cli)?;
     if args.scorers {
         let (comparison, aside) = gather_scorers(&study, &args.choice)?;
+        let inference = infer(&comparison, None, args.choice.resampling());
         match args.format {
-            Shape::Json => out.json(&ComparisonJson::from(&comparison))?,
-            Shape::Text => scorers::print(&comparison.scorers, out)?,
+            Shape::Json => out.json(&ComparisonJson {
+                inference: Some(InferenceJson::from(&inference)),
+                ..ComparisonJson::from(&comparison)
+            })?,
+            Shape::Text => scorers::print(&comparison.scorers, &inference.scorers, out)?,
         }
         return aside.iter().try_for_each(|s| out.say(format_args!("left out: {s}"))).map(|()| Ended::Fine);
     }
@@ -133,7 +137,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     bouts::print_together(&compared.inference, c.nights.len(), out)?;
     planned::print(&compared.standing, out)?;
     pairs::print(&compared.inference.pairs, out)?;
-    scorers::print(&c.scorers, out)?;
+    scorers::print(&c.scorers, &compared.inference.scorers, out)?;
     out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none. {}", compared.inference.asked.seed, compared.inference.asked.replicates, counterpane_report::words::held::within_night().unwrap_or_default()))?;
     intervals::said_of_means(&compared.inference.people, out)?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;

@@ -7,7 +7,9 @@ use counterpane_model::{ScoredBy, Source};
 /// What stands above the tables of scorers.
 pub const CEILING: &str = "Scorer against scorer: this study's own ceiling. A device cannot be expected to agree with one \
     person better than another person does. Each pair is counted in the epochs that both scored; neither of the two is \
-    the reference. Only pairs of people are a ceiling; pairs with a program say how programs score. Interval: not computed yet.";
+    the reference. Only pairs of people are a ceiling; pairs with a program say how programs score. Intervals are 95 %: within a night approximate, over several nights of the mean over \
+    people (of one person: over their nights, and for this person only). What pools all epochs has none: specific agreement, Fleiss' \
+    kappa, Krippendorff's alpha.";
 
 /// What has been published, and what kind of figure it is.
 pub const PUBLISHED: &str = "Published for people, five classes, one scorer against another: kappa 0.66 +/- 0.13 between the \
