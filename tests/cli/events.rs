@@ -87,3 +87,75 @@ fn the_json_has_every_wake_with_what_each_device_made_of_it() {
     assert!((device["recall"]["mean"].as_f64().unwrap() - 2.0 / 3.0).abs() < 1e-12);
     says(&people.text(""), &["ring-a 2 people 66.7 % 33 / 100 % 100.0 %"]);
 }
+
+fn letters(runs: &[(&str, usize)]) -> String {
+    runs.iter().map(|(letter, n)| letter.repeat(*n)).collect()
+}
+
+#[test]
+fn a_device_that_always_says_light_stands_beside_what_comes_for_free() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 2, &["lamp-a"]);
+    people.says(1, "--scorer S1", &letters(&[("3", 100), ("2", 100)]));
+    people.says(2, "--scorer S1", &letters(&[("3", 100), ("2", 80), ("R", 20)]));
+    for person in [1, 2] {
+        people.says(person, "--device lamp-a", &"2".repeat(200));
+    }
+    let found = &people.json("")["inference"]["baselines"];
+    let first = &found["nights"][0]["beside"];
+    assert_eq!(
+        (&first["always"], &first["always_accuracy"], &first["skill_over_always"]),
+        (&"N2".into(), &0.5.into(), &0.0.into())
+    );
+    // A random night of one stage is that stage: kappa 0 each time, and the device gets no farther.
+    assert_eq!(
+        (&first["random_kappa"], &first["random_kappa_sd"], &first["random_reached"]),
+        (&0.0.into(), &0.0.into(), &1.0.into())
+    );
+    // From the night of the second: right but for the 20 epochs of REM sleep there. (0.9 - 0.45) / (1 - 0.45) = 0.8182.
+    assert_eq!(first["prior_accuracy"], 0.9);
+    assert!((first["prior_kappa"].as_f64().unwrap() - 9.0 / 11.0).abs() < 1e-12);
+    let device = &found["devices"][0];
+    assert!((device["beside"]["always_accuracy"].as_f64().unwrap() - 0.45).abs() < 1e-12);
+    // 50 and 40 % less 90 %.
+    assert!((device["beyond_prior"]["mean"].as_f64().unwrap() + 0.45).abs() < 1e-12);
+    let text = people.text("");
+    assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    says(
+        &text,
+        &[
+            "device agree always lots time skill kappa random time",
+            "lamp-a 50.0 % 50.0 % 50.0 % 90.0 % 0.00 0.00 0.00 \u{b1}0.00 0.82",
+            "lamp-a 45.0 % 45.0 % 45.0 % 90.0 % 0.00 0.00 0.00 \u{b1}0.00 0.82",
+            "lamp-a 100.0 % (always asleep 100.0 %)",
+            "No night has two people who scored it, so this study has no ceiling of its own.",
+            "(Lee et al. 2022, J Clin Sleep Med 18:193)",
+        ],
+    );
+    let page = people.page();
+    for words in ["Beside what comes for free", "always N2", "kappa 0.82", "100.0 % of them got there"] {
+        assert!(page.contains(words), "the report says `{words}`");
+    }
+}
+
+#[test]
+fn two_people_who_scored_a_night_are_its_ceiling_and_one_sleeper_has_no_time_of_night() {
+    let bench = Bench::new();
+    let people = People::new(&bench, 1, &["ring-a"]);
+    let toml = std::fs::read_to_string(bench.path("s/study.toml")).unwrap();
+    bench.write("s/study.toml", format!("{toml}[[scorer]]\ncode = \"S2\"\nscored_by = \"human\"\n"));
+    people.says(1, "--scorer S1", &letters(&[("2", 100), ("3", 100)]));
+    people.says(1, "--scorer S2", &letters(&[("2", 120), ("3", 80)]));
+    people.says(1, "--device ring-a", &letters(&[("2", 150), ("3", 50)]));
+    // 0.9 agree; 0.5 * 0.6 + 0.5 * 0.4 = 0.5 by chance.
+    let wanted = [
+        "Time of night: unavailable, for it is learned on the nights of other people",
+        "S1 and S2 agree on 90.0 %, kappa 0.80 (1 night): the ceiling",
+        "ring-a 75.0 % 50.0 % 50.0 % - 0.50 0.50",
+    ];
+    says(&people.text("--scorer S1"), &wanted);
+    let found = people.json("--scorer S1");
+    let beside = &found["inference"]["baselines"]["nights"][0]["beside"];
+    assert!(beside["prior_accuracy"].is_null());
+    assert_eq!(beside["undefined"]["prior_accuracy"], "n_too_small");
+}

@@ -4,6 +4,7 @@
 //! text, the JSON and the report say the same.
 
 mod agreement_intervals;
+mod baselines;
 mod bouts;
 mod clocks;
 mod deviations;
@@ -20,6 +21,10 @@ mod threads;
 mod within_night;
 
 pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};
+pub use baselines::{
+    Baselines, Beside, Ceiling, CeilingPair, DeviceBaselines, NightBaselines, PRIOR_STRETCH, RANDOM_NIGHTS,
+    RandomNights, usual_guess,
+};
 pub use bouts::{
     BOUT_LONG, BOUT_SHARE, BOUT_SHORTEST, Bout, BoutCounts, BoutLength, BoutSeen, BoutsTogether, DeviceBouts,
     NightBouts, Tally, Verdict, WakeEvents,
@@ -67,6 +72,8 @@ pub struct Inference {
     pub wakes: WakeEvents,
     /// Scorer against scorer.
     pub scorers: ScorerIntervals,
+    /// What comes for free beside every device, and what people reach.
+    pub baselines: Baselines,
 }
 
 impl Inference {
@@ -98,5 +105,6 @@ pub fn infer(comparison: &Comparison, plan: Option<&Plan>, asked: Resampling) ->
         pairs: pairs::device_pairs(comparison, plan, asked),
         wakes: bouts::wake_events(comparison, asked),
         scorers: scorers::scorer_intervals(&comparison.scorers, asked),
+        baselines: baselines::baselines(comparison, asked),
     }
 }

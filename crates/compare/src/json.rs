@@ -5,6 +5,7 @@
 //! stand in `undefined` of the same object. Instants are RFC 3339 text in UTC.
 
 mod agreement;
+mod baselines;
 mod bouts;
 mod clocks;
 mod consensus;
@@ -28,6 +29,7 @@ mod what_if;
 mod within_night;
 
 pub use agreement::{AgreementJson, ClassJson, WorstJson};
+pub use baselines::{BaselinesJson, BesideJson, CeilingPairJson, DeviceBaselinesJson, NightBaselinesJson};
 pub use bouts::{
     BoutCountsJson, BoutSeenJson, BoutsTogetherJson, DeviceBoutsJson, LengthJson, NightBoutsJson, TallyJson,
     WakeEventsJson, WakeJson,

@@ -48,6 +48,10 @@ pub use inference::{
     BOUT_LONG, BOUT_SHARE, BOUT_SHORTEST, Bout, BoutCounts, BoutLength, BoutSeen, BoutsTogether, DeviceBouts,
     NightBouts, Tally, Verdict, WakeEvents,
 };
+pub use inference::{
+    Baselines, Beside, Ceiling, CeilingPair, DeviceBaselines, NightBaselines, PRIOR_STRETCH, RANDOM_NIGHTS,
+    RandomNights, usual_guess,
+};
 pub use majority::{Consensus, LightsNamed, Majority, VoteCounts, Voter, majority, voters};
 pub use measures::measures;
 pub use measures_page::{MEASURES, MeasureFacts, measures_page};

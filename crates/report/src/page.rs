@@ -16,7 +16,7 @@ use crate::view::planned::Planned;
 use crate::view::reading::Readings;
 use crate::view::table::Table;
 use crate::view::what_if::WhatIfSection;
-use crate::view::{bouts, claims, closing, explained, exports, giving, groups, pooled, scorers};
+use crate::view::{baselines, bouts, claims, closing, explained, exports, giving, groups, pooled, scorers};
 use crate::{Page, ReportError, words};
 use askama::Template;
 use counterpane_compare::{Comparison, DeviceSummary};
@@ -46,6 +46,8 @@ struct View {
     differences: Table,
     pairs: Option<Pairs>,
     wakes: Table,
+    baselines: Table,
+    baselines_said: Vec<String>,
     scorers: Table,
     scorers_said: Vec<String>,
     over_all: Option<Figure>,
@@ -109,6 +111,8 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         ),
         differences: pooled::differences(comparison, &page.inference),
         pairs: Pairs::of(&page.inference.pairs),
+        baselines: baselines::of_all(&page.inference.baselines),
+        baselines_said: baselines::sentences(&page.inference.baselines, &comparison.nights),
         wakes: bouts::of_all(&page.inference.wakes),
         scorers: scorers::pairs(&comparison.scorers, &page.inference.scorers),
         scorers_said: scorers::sentences(&comparison.scorers),

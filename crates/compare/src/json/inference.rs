@@ -1,8 +1,8 @@
 //! What the numbers leave open, as JSON.
 
 use super::{
-    ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson, ScorerIntervalsJson,
-    WakeEventsJson, WithinNightJson,
+    BaselinesJson, ClocksJson, DeviationsJson, DevicePairsJson, DevicePeopleJson, MeansReadJson, ReadingJson,
+    ScorerIntervalsJson, WakeEventsJson, WithinNightJson,
 };
 use crate::Inference;
 use schemars::JsonSchema;
@@ -33,6 +33,8 @@ pub struct InferenceJson {
     pub wakes: WakeEventsJson,
     /// Scorer against scorer, in the order of `scorers`.
     pub scorers: ScorerIntervalsJson,
+    /// What comes for free in the same epochs, and what people reach.
+    pub baselines: BaselinesJson,
 }
 
 impl From<&Inference> for InferenceJson {
@@ -50,6 +52,7 @@ impl From<&Inference> for InferenceJson {
             pairs: DevicePairsJson::from(&inference.pairs),
             wakes: WakeEventsJson::from(&inference.wakes),
             scorers: ScorerIntervalsJson::from(&inference.scorers),
+            baselines: BaselinesJson::from(&inference.baselines),
         }
     }
 }

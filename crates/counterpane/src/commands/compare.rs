@@ -1,5 +1,6 @@
 //! `compare`: devices against the reference, night by night and over all nights.
 
+mod baselines;
 mod bouts;
 mod clocks;
 mod deviations;
@@ -112,6 +113,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     let c = &compared.comparison;
     for night in &c.nights {
         print_night(night, &compared.inference, out)?;
+        baselines::print_night(night, &compared.inference.baselines, out)?;
         bouts::print_night(night, &compared.inference, out)?;
         reading::print_night(night, &compared.inference, out)?;
     }
@@ -134,6 +136,7 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     }
     deviations::print(&compared.inference, out)?;
     out.line("")?;
+    baselines::print_together(&compared.inference.baselines, c, out)?;
     bouts::print_together(&compared.inference, c.nights.len(), out)?;
     planned::print(&compared.standing, out)?;
     pairs::print(&compared.inference.pairs, out)?;

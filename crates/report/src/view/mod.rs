@@ -1,5 +1,6 @@
 //! What the templates show: texts that are ready, and nothing to compute.
 
+pub(crate) mod baselines;
 pub(crate) mod bouts;
 pub(crate) mod claims;
 pub(crate) mod clocks;

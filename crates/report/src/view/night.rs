@@ -1,12 +1,12 @@
 //! One night: hypnograms, notes, minutes, agreement.
 
-use super::bouts;
 use super::device::Device;
 use super::figure::{Figure, Sheet};
 use super::left_out::clock_sentences;
 use super::minutes_tables::{sleep_wake, stages, whole};
 use super::notes::{Event, events, local, notes_table};
 use super::table::Table;
+use super::{baselines, bouts};
 use crate::ReportError;
 use crate::draw::Theme;
 use crate::draw::text::{clean, coded};
@@ -45,6 +45,8 @@ pub(crate) struct Night {
     deviations: Option<Figure>,
     sensitivity: Option<Figure>,
     devices: Vec<Device>,
+    /// What comes for free in the same epochs.
+    baselines: Table,
     /// Wakes as events, and the long ones one by one.
     wakes: Vec<Table>,
     not_compared: Vec<(String, String)>,
@@ -104,6 +106,7 @@ impl Night {
                     Device::of_night(night, d, within, format!("{id}-device-{}", i + 1))
                 })
                 .collect(),
+            baselines: baselines::of_night(night, &inference.baselines, &id),
             wakes: wakes.unwrap_or_default(),
             not_compared: night.devices.iter().filter_map(|d| not_compared(night, d)).collect(),
             whole: whole(night, &id),

@@ -3,6 +3,7 @@
 //! A number that is undefined is said in words with its reason, never as 0. The reference is "the
 //! scorer" only where a person scored; the word "accuracy" is never used for one stage.
 
+pub mod baselines;
 pub mod bouts;
 pub mod clocks;
 mod date;
