@@ -68,5 +68,5 @@ pub use standing::{Departure, Exploratory, Laid, PrimaryLine, Seen, Standing, he
 pub use summary::{compare, mean_over_participants, nights_of_device};
 // What a reader of a comparison must be able to name: the report may not import `stats` itself.
 pub use counterpane_stats::{
-    CoverageRange, Equivalence, Figure, IntervalBy, Resampling, Scale, Undefined, measured_coverage,
+    CoverageRange, Equivalence, Figure, IntervalBy, LIMITS_WANT, Resampling, Scale, Undefined, measured_coverage,
 };

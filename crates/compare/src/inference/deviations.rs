@@ -21,7 +21,7 @@ use std::collections::BTreeMap;
 pub struct Deviations {
     /// Name of the device, or code of a further scorer.
     pub name: String,
-    /// The measures that the device can tell and that at least one night has, in the order of [`NightMeasure::ALL`].
+    /// The measures that the device can tell, in the order of [`NightMeasure::ALL`].
     pub measures: Vec<Deviation>,
 }
 
@@ -49,8 +49,8 @@ pub struct Deviation {
     pub whose: Nights,
     /// Nights without a difference: the measure is undefined on one side, or one side does not tell it.
     pub skipped_undefined: usize,
-    /// Nights left out because sleep may have begun in an epoch that not both sides scored.
-    pub skipped_onset: usize,
+    /// Nights left out because a gap leaves a latency in doubt.
+    pub skipped_unsure: usize,
     /// Nights that count although not both sides scored more than 5 % of the window.
     pub with_gaps: usize,
     /// Mean difference: over people, of the mean over their nights, so that each person weighs the same.
@@ -118,16 +118,16 @@ pub fn deviations(comparison: &Comparison) -> Vec<Deviations> {
     comparison.devices.iter().filter_map(|d| of_device(&d.name)).collect()
 }
 
-/// Returns the differences of one measure; `None` where the device cannot tell it or no night has it.
+/// Returns the differences of one measure; `None` where the device cannot tell it.
 fn deviation(of: NightMeasure, all: &[(&NightComparison, &DeviceNight)]) -> Option<Deviation> {
     // A night without an epoch that both scored has nothing to say of any measure.
     let given: Vec<_> = all.iter().filter(|(_, d)| d.measures_masked.is_some()).collect();
     if !given.iter().any(|(_, d)| of.told_by(&d.vocabulary)) {
         return None;
     }
-    let (mut nights, mut undefined, mut onset, mut with_gaps) = (Vec::new(), 0, 0, 0);
+    let (mut nights, mut undefined, mut unsure, mut with_gaps) = (Vec::new(), 0, 0, 0);
     for (night, device) in given {
-        match of.pair(device) {
+        match of.pair(night, device) {
             Ok([reference, own]) => {
                 with_gaps += usize::from(has_gaps(night, device));
                 nights.push(NightPair {
@@ -138,11 +138,11 @@ fn deviation(of: NightMeasure, all: &[(&NightComparison, &DeviceNight)]) -> Opti
                     device: own,
                 });
             }
-            Err(Skip::OnsetUnsure) => onset += 1,
+            Err(Skip::LatencyUnsure) => unsure += 1,
             Err(Skip::NotTold | Skip::Undefined) => undefined += 1,
         }
     }
-    (!nights.is_empty()).then(|| summed_up(of, nights, [undefined, onset, with_gaps]))
+    Some(summed_up(of, nights, [undefined, unsure, with_gaps]))
 }
 
 /// Says whether more than 5 % of the window has no pair of stages, of what nobody left out on purpose.
@@ -174,7 +174,7 @@ fn summed_up(of: NightMeasure, nights: Vec<NightPair>, counts: [usize; 3]) -> De
         people: people.len(),
         whose,
         skipped_undefined: counts[0],
-        skipped_onset: counts[1],
+        skipped_unsure: counts[1],
         with_gaps: counts[2],
         bias: bias(&own).map(|b| b.mean),
         bias_interval: NotSaid::wants(units.len(), 2, whose).and_then(|()| Ok(Limits::from(t_interval(&own)?))),

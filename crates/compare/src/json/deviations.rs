@@ -15,7 +15,8 @@ pub struct DeviationsJson {
     pub measures: Vec<DeviationJson>,
 }
 
-/// One measure over nights. Every difference is device minus reference, both from the epochs that both sides scored.
+/// One measure over nights. Every difference is device minus reference, both from the epochs that both sides scored; a latency
+/// is from all that its own side says.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct DeviationJson {
     /// The measure, such as `total_sleep` or `minutes.N3`.
@@ -31,8 +32,8 @@ pub struct DeviationJson {
     pub whose: String,
     /// Nights without a difference: undefined on one side, or not told by one side.
     pub skipped_undefined: usize,
-    /// Nights left out because sleep may have begun in an epoch that not both sides scored.
-    pub skipped_onset: usize,
+    /// Nights left out because a gap leaves a latency in doubt.
+    pub skipped_unsure: usize,
     /// Nights that count although not both sides scored more than 5 % of the window.
     pub with_gaps: usize,
     /// Mean difference; each person weighs the same.
@@ -150,7 +151,7 @@ impl From<&Deviation> for DeviationJson {
             people: of.people,
             whose: whose(of.whose).to_owned(),
             skipped_undefined: of.skipped_undefined,
-            skipped_onset: of.skipped_onset,
+            skipped_unsure: of.skipped_unsure,
             with_gaps: of.with_gaps,
             bias: undefined.keep("bias", of.bias),
             bias_interval: keep(&mut said, "bias_interval", &of.bias_interval, |i| [i.low, i.high]),

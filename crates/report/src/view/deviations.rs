@@ -14,7 +14,7 @@ use counterpane_compare::{Deviation, Deviations, Inference, Limit, Limits, Night
 #[template(path = "deviations.html")]
 pub(crate) struct DeviationsView {
     meaning: &'static str,
-    coefficients: &'static str,
+    cautions: Vec<String>,
     devices: Vec<OfDevice>,
 }
 
@@ -39,7 +39,7 @@ impl DeviationsView {
             all.iter().enumerate().map(|(i, d)| OfDevice::new(d, &format!("measures-{}", i + 1), alone)).collect();
         (!devices.is_empty()).then_some(DeviationsView {
             meaning: said::MEANING,
-            coefficients: said::COEFFICIENTS,
+            cautions: said::cautions(&all).iter().map(|s| clean(s)).collect(),
             devices,
         })
     }

@@ -2,11 +2,10 @@
 
 use super::intervals::between_two;
 use super::{called, count, two};
-use counterpane_compare::{Coefficient, Deviation, LimitsBy, NightMeasure, Nights, NotSaid, Slope};
+use counterpane_compare::{
+    Coefficient, Deviation, Deviations, LIMITS_WANT, LimitsBy, NightMeasure, Nights, NotSaid, Slope,
+};
 use counterpane_model::Stage;
-
-/// Below this number of people limits of agreement are hardly known: a convention of this program.
-const HARDLY_KNOWN: usize = 20;
 
 /// What the numbers are, for those who read them.
 pub const MEANING: &str = "Device minus reference, from the epochs that both scored. Bias: the mean, each person weighing \
@@ -14,8 +13,8 @@ pub const MEANING: &str = "Device minus reference, from the epochs that both sco
     (Bland and Altman 1999; several nights of a person: 2007), each with its 95 % interval (Carkeet 2015; Zou 2013).";
 
 /// What CCC and ICC are.
-pub const COEFFICIENTS: &str = "CCC and ICC(2,1) rise with how much people differ: read them beside bias and limits, and never \
-    compare them between studies. They are not given below 10 people.";
+const COEFFICIENTS: &str = "CCC and ICC(2,1) rise with how much people differ: read them beside bias and limits, and never \
+    compare them between studies.";
 
 /// Returns the short name of a measure: `TST`, `deep`.
 #[must_use]
@@ -67,12 +66,15 @@ pub fn signed(value: f64) -> String {
 #[must_use]
 pub fn counted(d: &Deviation) -> Vec<String> {
     let people = if d.people == 1 { "1 person".to_owned() } else { format!("{} people", d.people) };
-    let mut out = vec![format!("{} of {people}", count(d.nights.len(), "night"))];
+    let mut out = match d.nights.len() {
+        0 => vec!["no night".to_owned()],
+        n => vec![format!("{} of {people}", count(n, "night"))],
+    };
     if d.skipped_undefined > 0 {
-        out.push(format!("{} skipped: undefined", count(d.skipped_undefined, "night")));
+        out.push(format!("{} skipped: undefined there", count(d.skipped_undefined, "night")));
     }
-    if d.skipped_onset > 0 {
-        out.push(format!("{} skipped: onset unsure", count(d.skipped_onset, "night")));
+    if d.skipped_unsure > 0 {
+        out.push(format!("{} skipped: a gap leaves it in doubt", count(d.skipped_unsure, "night")));
     }
     out
 }
@@ -141,9 +143,15 @@ pub fn coefficient(of: &Result<Coefficient, NotSaid>) -> String {
 /// Returns everything that is said in sentences of the measures of a device.
 #[must_use]
 pub fn sentences_of_all(all: &[Deviation]) -> Vec<String> {
-    let skipped = all.iter().filter(|d| d.skipped_undefined + d.skipped_onset > 0);
+    let skipped = all.iter().filter(|d| d.skipped_undefined + d.skipped_unsure > 0);
     let skipped = skipped.map(|d| format!("{}: {}.", name(d.of), counted(d).join("; ")));
-    all.iter().flat_map(sentences).chain(all_the_same(all)).chain(skipped).chain(cautions(all)).collect()
+    let gaps = all.iter().map(|d| d.with_gaps).max().filter(|n| *n > 0).map(|n| {
+        format!(
+            "On {} more than 5 % of the window was not scored by both sides; what both scored counts.",
+            count(n, "night")
+        )
+    });
+    all.iter().flat_map(sentences).chain(all_the_same(all)).chain(skipped).chain(gaps).collect()
 }
 
 /// Returns how often the intervals of such limits held the truth, for the measure of the fewest people.
@@ -154,33 +162,39 @@ fn held(all: &[Deviation]) -> Option<String> {
     super::held::limits(people, by == LimitsBy::Mover)
 }
 
-/// Returns what must be said of all measures of a device together.
-fn cautions(all: &[Deviation]) -> Vec<String> {
-    let mut out = Vec::new();
-    if all.iter().any(|d| d.whose == Nights::OnePerson) {
-        out.push("All nights are of one person: bias and limits hold within this person only.".to_owned());
-    }
-    if all.iter().any(|d| d.whose == Nights::SeveralEach) {
-        out.push(
-            "Some people have several nights: slopes, CCC and ICC are of each person's mean over nights.".to_owned(),
-        );
-    }
-    if all.iter().any(|d| d.whose != Nights::OnePerson && d.limits.is_ok() && d.people < HARDLY_KNOWN) {
-        out.push("With fewer than 20 people the limits themselves are hardly known: read their intervals.".to_owned());
-    }
-    out.extend(held(all));
-    let gaps = all.iter().map(|d| d.with_gaps).max().unwrap_or(0);
-    if gaps > 0 {
-        out.push(format!(
-            "On {} more than 5 % of the window was not scored by both sides; it counts all the same.",
-            count(gaps, "night")
-        ));
-    }
-    if all.iter().any(|d| d.people > 1 && d.people < HARDLY_KNOWN) {
-        out.push(
-            "That no slope is told of a measure does not mean that there is none: with few people it is rarely seen."
-                .to_owned(),
-        );
+/// Returns what must be said once of the measures of all devices.
+#[must_use]
+pub fn cautions(devices: &[&Deviations]) -> Vec<String> {
+    let any = |of: &dyn Fn(&Deviation) -> bool| devices.iter().flat_map(|d| &d.measures).any(of);
+    let told = [
+        (
+            any(&|d| d.whose == Nights::OnePerson),
+            "Where all nights are of one person, bias and limits hold within this person only.",
+        ),
+        (
+            any(&|d| d.whose == Nights::SeveralEach && d.proportional.is_ok()),
+            "Where people have several nights, slopes, CCC and ICC are of each person's mean over nights.",
+        ),
+        (
+            any(&|d| d.whose != Nights::OnePerson && d.limits.is_ok() && d.people < LIMITS_WANT),
+            "With fewer than 20 people the limits themselves are hardly known: read their intervals.",
+        ),
+        (
+            any(&|d| d.proportional.is_ok() && d.people < LIMITS_WANT),
+            "That no slope is told of a measure does not mean that there is none: with few people it is rarely seen.",
+        ),
+        (
+            any(&|d| d.proportional.as_ref().is_ok_and(Slope::is_told) || d.spread.as_ref().is_ok_and(Slope::grows)),
+            "Slopes are looked for in every measure, at 5 % and without correction: of twenty measures without one, one is told.",
+        ),
+        (any(&|d| d.ccc.is_ok() || d.icc.is_ok()), COEFFICIENTS),
+    ];
+    let mut out: Vec<String> = told.into_iter().filter_map(|(holds, words)| holds.then(|| words.to_owned())).collect();
+    // Devices of as many people are told of once.
+    for words in devices.iter().filter_map(|d| held(&d.measures)) {
+        if !out.contains(&words) {
+            out.push(words);
+        }
     }
     out
 }

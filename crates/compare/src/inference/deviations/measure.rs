@@ -1,9 +1,13 @@
 //! The measures of a whole night whose differences are looked at, and the two values of a night.
 
+use crate::inference::pairing::sides;
 use crate::stage_minutes::{can_say, minutes_in};
-use crate::{DeviceNight, Measures};
-use counterpane_model::Stage;
-use counterpane_stats::Undefined;
+use crate::{DeviceNight, Measures, NightComparison, measures};
+use counterpane_model::{Cell, Stage};
+use counterpane_stats::{Figure, Undefined};
+
+/// A latency before whose end more epochs than these have no stage is not told: 5 min, a convention of this program.
+const MOST_GAPS: usize = 10;
 
 /// A measure of a whole night, as `docs/measures.md` defines it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,8 +35,8 @@ pub(super) enum Skip {
     NotTold,
     /// The measure is undefined on one side.
     Undefined,
-    /// An epoch before the first sleep is not scored by both: sleep may have begun in it.
-    OnsetUnsure,
+    /// A latency ends right after an epoch without a stage, or too many epochs before its end have none.
+    LatencyUnsure,
 }
 
 impl NightMeasure {
@@ -89,23 +93,39 @@ impl NightMeasure {
         }
     }
 
-    /// Returns `[reference, device]` on a night, both from the epochs that both sides scored.
-    pub(super) fn pair(self, device: &DeviceNight) -> Result<[f64; 2], Skip> {
+    /// Returns `[reference, device]` on a night: both from the epochs that both sides scored, but a latency from all that its
+    /// own side says, for a gap of the one does not move the onset of the other.
+    pub(super) fn pair(self, night: &NightComparison, device: &DeviceNight) -> Result<[f64; 2], Skip> {
         let (Some(reference), Some(own)) = (&device.reference_masked, &device.measures_masked) else {
             return Err(Skip::Undefined);
         };
         if !self.told_by(&device.vocabulary) {
             return Err(Skip::NotTold);
         }
-        let begins_at_onset = matches!(self, NightMeasure::SleepLatency | NightMeasure::RemLatency);
-        if begins_at_onset && [reference, own].into_iter().any(onset_unsure) {
-            return Err(Skip::OnsetUnsure);
+        if matches!(self, NightMeasure::SleepLatency | NightMeasure::RemLatency) {
+            let (theirs, ours) = sides(night, device);
+            return Ok([self.latency(&theirs)?, self.latency(&ours)?]);
         }
         Ok([self.value(reference, None)?, self.value(own, Some(&device.vocabulary))?])
     }
 
+    /// Returns a latency of one side, where its gaps leave no doubt about it.
+    fn latency(self, cells: &[Cell]) -> Result<f64, Skip> {
+        let ends = match self {
+            NightMeasure::RemLatency => |stage: Stage| stage == Stage::R,
+            _ => Stage::is_sleep,
+        };
+        let end = cells.iter().position(|c| c.stage().is_some_and(ends)).ok_or(Skip::Undefined)?;
+        let before = &cells[..end];
+        let gaps = before.iter().filter(|c| c.stage().is_none()).count();
+        if gaps > MOST_GAPS || before.last().is_some_and(|c| c.stage().is_none()) {
+            return Err(Skip::LatencyUnsure);
+        }
+        self.value(&measures(cells), None)
+    }
+
     fn value(self, of: &Measures, vocabulary: Option<&[Stage]>) -> Result<f64, Skip> {
-        let figure = match self {
+        let figure: Figure = match self {
             NightMeasure::Minutes(class) => return minutes_in(of, vocabulary, class).ok_or(Skip::NotTold),
             NightMeasure::TotalSleep => Ok(of.total_sleep),
             NightMeasure::SleepLatency => of.sleep_latency,
@@ -116,9 +136,4 @@ impl NightMeasure {
         };
         figure.map_err(|_: Undefined| Skip::Undefined)
     }
-}
-
-/// Says whether sleep may have begun in an epoch that not both sides scored.
-fn onset_unsure(of: &Measures) -> bool {
-    of.sleep_latency_bounds.is_some_and(|(earliest, latest)| earliest < latest)
 }

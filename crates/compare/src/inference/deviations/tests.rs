@@ -101,13 +101,21 @@ fn a_night_on_which_a_measure_is_undefined_is_counted_and_skipped() {
 }
 
 #[test]
-fn a_device_that_begins_late_says_nothing_of_when_sleep_began() {
-    let nights = ["P01 W2222W ...LLW", "P02 W2222W WLLLLW"].map(str::to_owned);
+fn a_gap_right_before_the_first_sleep_leaves_its_latency_in_doubt_and_one_before_wake_does_not() {
+    let nights = ["P01 WW222W ...LLW", "P02 WW222W .WWLLW", "P03 WW222W WWWLLW"].map(str::to_owned);
     let onset = of(&nights, NightMeasure::SleepLatency);
-    assert_eq!((onset.nights.len(), onset.skipped_onset), (1, 1));
-    // Its minutes count over what both scored, and the gap is told.
+    assert_eq!((onset.nights.len(), onset.skipped_unsure, onset.bias), (2, 1, Ok(0.5)));
+    // Minutes count over what both scored, and the gaps are told.
     let sleep = of(&nights, NightMeasure::TotalSleep);
-    assert_eq!((sleep.bias, sleep.with_gaps), (Ok(0.0), 1));
+    assert_eq!((sleep.bias, sleep.with_gaps), (Ok((0.0 - 0.5 - 0.5) / 3.0), 2));
+    let long = [format!("P01 {}2W {}WLW", "W".repeat(12), ".".repeat(11)), nights[2].clone()];
+    assert_eq!(of(&long, NightMeasure::SleepLatency).skipped_unsure, 1, "5.5 min say nothing before the first sleep");
+}
+
+#[test]
+fn a_measure_that_no_night_has_is_there_with_the_nights_that_were_skipped() {
+    let rem = of(&["P01 W222 WLLL".to_owned()], NightMeasure::RemLatency);
+    assert_eq!((rem.nights.len(), rem.skipped_undefined, rem.bias.is_err()), (0, 1, true));
 }
 
 #[test]
