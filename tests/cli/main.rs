@@ -41,6 +41,8 @@ mod limits;
 mod lineage;
 /// `load`: many files at once.
 mod load;
+/// A methods text for an article.
+mod methods;
 /// Pictures that sheets were read from, kept with them.
 mod pictures;
 /// `plan`: how many people and nights a study needs.

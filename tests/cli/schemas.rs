@@ -6,6 +6,7 @@ const ANSWERS: &[(&str, &str)] = &[
     ("compare", "--study d/study compare --format json"),
     ("compare", "--study d/study compare --explain --format json"),
     ("compare", "--study d/study compare --by side --format json"),
+    ("compare", "--study d/study compare --methods --format json"),
     ("compare", "--study d/study compare --what-if --format json"),
     ("compare", "--study d/study compare 2026-04-04 --window scored --scheme three --format json"),
     ("import", "--study d/study import d/raw/ring-a/P01.json --unit ring-a-1 --format json"),

@@ -1,10 +1,10 @@
 //! The figures of a device by groups of its nights: before and after an update, left and right, young and old.
 
 use crate::primary::{primary, scheme_of};
-use crate::summary::mean_of_people;
+use crate::summary::{interval_of_people, mean_of_people};
 use crate::{Comparison, DeviceNight, DeviceSummary, NightComparison, mean_over_participants, nights_of_device};
 use counterpane_model::{Missing, PlanMeasure};
-use counterpane_stats::{Figure, Resampling, Scale, Undefined, participant_interval};
+use counterpane_stats::{Figure, Resampling, Scale, Undefined};
 use std::collections::BTreeMap;
 
 /// What tells nights of a device apart.
@@ -100,8 +100,11 @@ pub struct GroupPair {
     /// Number of participants who have nights in both.
     pub in_both: usize,
     /// For each measure the mean over those participants of second minus first, with its 95 % interval.
-    pub differences: Vec<Result<(f64, (f64, f64)), NoDifference>>,
+    pub differences: Vec<Difference>,
 }
+
+/// A mean difference with its 95 % interval, or why there is none.
+pub type Difference = Result<(f64, (f64, f64)), NoDifference>;
 
 /// Why two groups are not set against each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -182,9 +185,7 @@ fn group(name: &Option<String>, values: &[Value<'_>], asked: &GroupsAsked) -> Gr
         nights: defined().count(),
         participants: people.len(),
         figures: (0..asked.measures.len()).map(|m| mean_over_participants(&of(m))).collect(),
-        intervals: scales
-            .map(|(m, scale)| Ok(participant_interval(&mean_of_people(&of(m)), scale, asked.drawn)?.interval))
-            .collect(),
+        intervals: scales.map(|(m, scale)| interval_of_people(&mean_of_people(&of(m)), scale, asked.drawn)).collect(),
     }
 }
 
@@ -217,9 +218,11 @@ fn pair(of: [usize; 2], first: &[Value<'_>], second: &[Value<'_>], asked: &Group
     let difference = |m: usize| match in_both(m).as_slice() {
         [] => Err(NoDifference::NobodyInBoth),
         [_] => Err(NoDifference::OneInBoth),
-        several => participant_interval(several, Scale::Plain, asked.drawn)
-            .map(|i| (i.mean, i.interval))
-            .map_err(NoDifference::Undefined),
+        several => {
+            let mean = several.iter().sum::<f64>() / several.len() as f64;
+            let interval = interval_of_people(several, Scale::Plain, asked.drawn);
+            interval.map(|i| (mean, i)).map_err(NoDifference::Undefined)
+        }
     };
     GroupPair {
         of,
@@ -266,16 +269,29 @@ mod tests {
             ("P01", "a1", "WLLL33RR"),
             ("P01", "b1", "WWLL33RR"),
             ("P02", "a1", "WLLLLLRR"),
-            ("P02", "b1", "WLLLL3RR"),
+            ("P02", "b1", "WWLLL3RR"),
             ("P03", "b1", "LLLLLLLL"),
         ]);
         let names: Vec<_> = found.groups.iter().map(|g| (g.name.clone().unwrap(), g.nights, g.participants)).collect();
         assert_eq!(names, [("a".into(), 2, 2), ("b".into(), 3, 3)]);
         assert_eq!(found.groups[0].figures, [Ok((7.0 / 8.0 + 5.0 / 8.0) / 2.0)]);
         let pair = &found.pairs[0];
-        // P03 has no night before, so only the other two count: each gains one epoch of eight.
+        // P03 has no night before, so only the other two count: they gain one and two epochs of eight.
         assert_eq!(pair.in_both, 2);
-        assert_eq!(pair.differences[0], Ok((0.125, (0.125, 0.125))));
+        let (mean, (low, high)) = pair.differences[0].unwrap();
+        // By hand: s = 0.125 / sqrt(2), its error 0.0625, t(97.5 %, 1) = 12.7062.
+        assert!(mean == 0.1875 && (low + 0.60664).abs() < 1e-4 && (high - 0.98164).abs() < 1e-4, "{low} {high}");
+    }
+
+    #[test]
+    fn a_gain_that_is_the_same_for_everybody_has_no_interval() {
+        let found = check(&[
+            ("P01", "a1", "WLLL33RR"),
+            ("P01", "b1", "WWLL33RR"),
+            ("P02", "a1", "WLLL33RR"),
+            ("P02", "b1", "WWLL33RR"),
+        ]);
+        assert_eq!(found.pairs[0].differences, [Err(NoDifference::Undefined(Undefined::ZeroVariance))]);
     }
 
     #[test]

@@ -90,6 +90,17 @@ pub struct ComparisonJson {
     pub what_if: Option<WhatIfJson>,
     /// Devices by groups of their nights; null unless it was asked for.
     pub groups: Option<GroupingJson>,
+    /// A methods text for an article; null unless it was asked for.
+    pub methods: Option<MethodsJson>,
+}
+
+/// A methods text for an article, made from what was done.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct MethodsJson {
+    /// Paragraphs, with numbers of references in square brackets.
+    pub paragraphs: Vec<String>,
+    /// References in the order of their numbers, from 1.
+    pub references: Vec<String>,
 }
 
 /// What was asked for.
@@ -117,6 +128,7 @@ impl From<&Comparison> for ComparisonJson {
             explained: None,
             what_if: None,
             groups: None,
+            methods: None,
         }
     }
 }

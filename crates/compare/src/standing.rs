@@ -1,10 +1,10 @@
 //! How a comparison stands to what was laid down beforehand: what was predeclared, and what is exploratory.
 
 use crate::primary::{primary, scheme_of};
-use crate::summary::mean_of_people;
+use crate::summary::{interval_of_people, mean_of_people};
 use crate::{Comparison, DeviceSummary, nights_of_device};
 use counterpane_model::{Looked, Missing, Plan, PlanMeasure, Scheme};
-use counterpane_stats::{Equivalence, Figure, Resampling, Scale, Undefined, equivalence, participant_interval};
+use counterpane_stats::{Equivalence, Figure, Resampling, Scale, Undefined, equivalence};
 
 /// A protocol as it was seen at one time.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -213,7 +213,7 @@ fn line(
         measure,
         scheme,
         value: crate::mean_over_participants(&values),
-        interval: participant_interval(&people, scale, asked).map(|i| i.interval),
+        interval: interval_of_people(&people, scale, asked),
         equivalence: plan.and_then(|p| p.tolerance).map(|tolerance| equivalence(&people, tolerance)),
         participants: people.len(),
         nights: defined,

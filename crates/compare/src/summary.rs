@@ -3,7 +3,7 @@
 use crate::agreement::{agreement, fold};
 use crate::{Agreement, Comparison, DeviceNight, DeviceSummary, NightComparison, Protocol, Scorers};
 use counterpane_model::{Scheme, ScoredBy, Source};
-use counterpane_stats::{Figure, Table, Undefined};
+use counterpane_stats::{Figure, Resampling, Scale, Table, Undefined, participant_interval};
 use std::collections::BTreeMap;
 
 /// Puts nights together and sums them up for each device.
@@ -115,6 +115,14 @@ pub fn mean_over_participants(nights: &[(&str, Figure)]) -> Figure {
         return Err(nights.iter().find_map(|(_, figure)| figure.err()).unwrap_or(Undefined::NoPairs));
     }
     Ok(people.iter().sum::<f64>() / people.len() as f64)
+}
+
+/// Returns the 95 % interval of a mean over people; undefined where all of them have the same value, because a spread of nothing is
+/// no knowledge.
+pub(crate) fn interval_of_people(values: &[f64], scale: Scale, drawn: Resampling) -> Result<(f64, f64), Undefined> {
+    let interval = participant_interval(values, scale, drawn)?.interval;
+    let alike = values.windows(2).all(|two| two[0].to_bits() == two[1].to_bits());
+    if alike { Err(Undefined::ZeroVariance) } else { Ok(interval) }
 }
 
 /// Returns the mean over the nights of each participant, by code; nights without a value are left out.

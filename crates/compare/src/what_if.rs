@@ -141,13 +141,15 @@ impl WhatIf {
 /// Participant, label of the night, and source: what enters a figure once.
 type Key = (String, String, String);
 
+/// The classes of a device as it is, `None` where no night of it counts; and the figures of each of its nights.
+type OfDevice = (Option<Scheme>, BTreeMap<Key, Vec<Figure>>);
+
 /// What the headlines of a comparison are made of, so that one night can be replaced.
 #[derive(Clone, Debug)]
 pub struct Headlines {
     measures: Vec<PlanMeasure>,
     missing: Missing,
-    /// The classes of each device as it is; `None` where no night of it counts.
-    devices: BTreeMap<String, (Option<Scheme>, BTreeMap<Key, Vec<Figure>>)>,
+    devices: BTreeMap<String, OfDevice>,
 }
 
 impl Headlines {
@@ -174,7 +176,7 @@ impl Headlines {
     /// not compared.
     #[must_use]
     pub fn with(&self, replaced: &[((&str, &str), Option<&NightComparison>)]) -> Vec<Headline> {
-        let of = |(name, (scheme, values)): (&String, &(Option<Scheme>, BTreeMap<Key, Vec<Figure>>))| {
+        let of = |(name, (scheme, values)): (&String, &OfDevice)| {
             let here = |key: &Key| replaced.iter().any(|((p, n), _)| (key.0.as_str(), key.1.as_str()) == (p, n));
             let mut new = values.clone();
             new.retain(|key, _| !here(key));

@@ -6,6 +6,7 @@
 
 pub mod draw;
 pub mod figures;
+pub mod methods;
 pub mod minutes;
 pub mod terminal;
 pub mod words;

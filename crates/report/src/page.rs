@@ -8,6 +8,7 @@ use crate::view::deviations::DeviationsView;
 use crate::view::device::Device;
 use crate::view::figure::Figure;
 use crate::view::left_out::LeftOut;
+use crate::view::methods::MethodsSection;
 use crate::view::night::Night;
 use crate::view::once::once;
 use crate::view::pairs::Pairs;
@@ -39,6 +40,7 @@ struct View {
     explained: Vec<Table>,
     what_if: Option<WhatIfSection>,
     groups: Vec<Table>,
+    methods: MethodsSection,
     nights: Vec<Night>,
     devices: Vec<Device>,
     caution: &'static str,
@@ -96,6 +98,7 @@ pub fn page(page: &Page) -> Result<String, ReportError> {
         planned: Planned::new(&page.standing),
         explained: explained::tables(comparison),
         groups: groups::tables(&page.groups),
+        methods: MethodsSection::new(page),
         what_if: page.what_if.as_ref().and_then(WhatIfSection::new),
         nights: nights.map(|(i, n)| Night::new(n, &page.inference, i, only)).collect::<Result<_, _>>()?,
         devices: devices

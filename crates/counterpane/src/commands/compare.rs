@@ -7,6 +7,7 @@ mod deviations;
 mod explained;
 mod groups;
 mod intervals;
+mod methods;
 mod pairs;
 mod planned;
 mod reading;
@@ -46,6 +47,9 @@ pub(crate) struct Args {
     /// and the window are treated; else kappa and accuracy
     #[arg(long, conflicts_with_all = ["scorers", "explain"])]
     what_if: bool,
+    /// A methods text for an article, made from what was done, with numbered references
+    #[arg(long, conflicts_with_all = ["scorers", "explain", "what_if", "by"])]
+    methods: bool,
     /// Each device by groups of its nights, such as before and after an update
     #[arg(long, value_name = "WHAT", value_enum, conflicts_with_all = ["scorers", "explain", "what_if"])]
     by: Option<groups::ByName>,
@@ -85,6 +89,9 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Made(compared) => compared,
     };
     let study = opening::looked(cli, study, "compare", out)?;
+    if args.methods {
+        return methods::print(&study, *compared, args, out);
+    }
     let grouping = args.by.map(|by| grouping(study.config(), &compared.comparison, &args.choice, by.into()));
     match (args.format, &compared.what_if) {
         (Shape::Json, _) => out.json(&ComparisonJson {

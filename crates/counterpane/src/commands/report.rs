@@ -17,7 +17,7 @@ use anyhow::Context as _;
 use counterpane_compare::groups::By;
 use counterpane_model::{Exclusion, Night, Recording, Zone};
 use counterpane_report::{ExclusionLine, FindingLine, Page, ProvenanceLine, Status, page, words};
-use counterpane_store::{Stored, StoredFinding};
+use counterpane_store::{Stored, StoredFinding, Study};
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
@@ -45,41 +45,11 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         Asked::Made(compared) => *compared,
     };
     let study = opening::looked(cli, study, "report", out)?;
-    let Compared {
-        comparison,
-        inference,
-        standing,
-        recordings,
-        findings,
-        exclusions,
-        left_out,
-        what_if,
-        with_excluded,
-    } = compared;
-    let read_off = read_off::read_off(&study, &recordings, args.pictures)?;
-    let shown = read_off.iter().flat_map(|r| &r.pictures).filter(|p| p.image.is_some()).count();
-    let by = [By::Firmware, By::App, By::Group];
-    let groups = by.map(|by| grouping(study.config(), &comparison, &args.choice, by)).to_vec();
-    let html = page(&Page {
-        title: args.title.clone().unwrap_or_else(|| study.config().name.clone()),
-        made: opening::now(),
-        tool: TOOL.to_owned(),
-        invented: args.invented,
-        comparison,
-        inference,
-        standing,
-        what_if,
-        groups,
-        findings: findings.iter().map(finding_line).collect(),
-        provenance: recordings.iter().map(provenance_line).collect(),
-        read_off,
-        exports: exports::exports(&study, &recordings)?,
-        devices: stated::devices(study.config(), &recordings),
-        wearings: stated::wearings(study.config(), &recordings),
-        exclusions: exclusions.into_iter().map(exclusion_line).collect::<anyhow::Result<_>>()?,
-        with_excluded,
-        left_out,
-    })?;
+    let title = args.title.clone().unwrap_or_else(|| study.config().name.clone());
+    let about = About { title, invented: args.invented, pictures: args.pictures };
+    let made = page_of(&study, compared, &args.choice, about)?;
+    let shown = made.read_off.iter().flat_map(|r| &r.pictures).filter(|p| p.image.is_some()).count();
+    let html = page(&made)?;
     refuse_to_overwrite(&args.output, study.root())?;
     write_whole(&args.output, html.as_bytes()).with_context(|| args.output.display().to_string())?;
     out.say(format_args!("wrote {}", args.output.display()))?;
@@ -95,6 +65,51 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
         }
     }
     Ok(Ended::Fine)
+}
+
+/// What a page says of itself.
+pub(crate) struct About {
+    pub(crate) title: String,
+    pub(crate) invented: bool,
+    pub(crate) pictures: bool,
+}
+
+/// Returns all that a page says of a comparison.
+pub(crate) fn page_of(study: &Study, compared: Compared, choice: &Choice, about: About) -> anyhow::Result<Page> {
+    let Compared {
+        comparison,
+        inference,
+        standing,
+        recordings,
+        findings,
+        exclusions,
+        left_out,
+        what_if,
+        with_excluded,
+    } = compared;
+    let read_off = read_off::read_off(study, &recordings, about.pictures)?;
+    let by = [By::Firmware, By::App, By::Group];
+    let groups = by.map(|by| grouping(study.config(), &comparison, choice, by)).to_vec();
+    Ok(Page {
+        title: about.title,
+        made: opening::now(),
+        tool: TOOL.to_owned(),
+        invented: about.invented,
+        comparison,
+        inference,
+        standing,
+        what_if,
+        groups,
+        findings: findings.iter().map(finding_line).collect(),
+        provenance: recordings.iter().map(provenance_line).collect(),
+        read_off,
+        exports: exports::exports(study, &recordings)?,
+        devices: stated::devices(study.config(), &recordings),
+        wearings: stated::wearings(study.config(), &recordings),
+        exclusions: exclusions.into_iter().map(exclusion_line).collect::<anyhow::Result<_>>()?,
+        with_excluded,
+        left_out,
+    })
 }
 
 fn exclusion_line((night, exclusion): (Night, Exclusion)) -> anyhow::Result<ExclusionLine> {

@@ -13,6 +13,7 @@ pub(crate) mod figure;
 pub(crate) mod giving;
 pub(crate) mod groups;
 pub(crate) mod left_out;
+pub(crate) mod methods;
 pub(crate) mod minutes_tables;
 pub(crate) mod night;
 pub(crate) mod notes;

@@ -41,6 +41,7 @@ pub fn interval(measure: PlanMeasure, interval: Result<(f64, f64), Undefined>) -
     match interval {
         Ok(limits) => planned::limits(measure, limits),
         Err(Undefined::NTooSmall) => "none: one person".into(),
+        Err(Undefined::ZeroVariance) => "none: everybody alike".into(),
         Err(_) => "none".into(),
     }
 }
@@ -65,7 +66,9 @@ fn difference(grouping: &Grouping, device: &GroupedDevice, pair: &GroupPair) -> 
     let each = grouping.measures.iter().zip(&pair.differences).map(|(measure, difference)| match difference {
         Ok((mean, (low, high))) => {
             let say = |v: &f64| of_difference(*measure, *v);
-            format!("{}: {} ({} to {})", planned::measure(*measure), say(mean), say(low), say(high))
+            let first = say(low);
+            let first = first.trim_end_matches(" points").trim_end_matches(" min");
+            format!("{}: {} ({first} to {})", planned::measure(*measure), say(mean), say(high))
         }
         Err(why) => format!("{}: not computed, {}", planned::measure(*measure), why_not(*why)),
     });
@@ -85,6 +88,9 @@ fn why_not(why: NoDifference) -> &'static str {
     match why {
         NoDifference::NobodyInBoth => "because nobody has nights in both, so the people differ too",
         NoDifference::OneInBoth => "because one person alone has nights in both",
+        NoDifference::Undefined(Undefined::ZeroVariance) => {
+            "because it is the same for everybody, and a spread of nothing is no knowledge"
+        }
         NoDifference::Undefined(_) => "because there is no value",
     }
 }

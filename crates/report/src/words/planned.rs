@@ -42,6 +42,7 @@ pub fn interval(line: &PrimaryLine) -> String {
         Ok(limits) => self::limits(line.measure, limits),
         Err(_) if line.value.is_err() => "none: value undefined".into(),
         Err(Undefined::NTooSmall) => "none: one person".into(),
+        Err(Undefined::ZeroVariance) => "none: everybody alike".into(),
         Err(why) => format!("none: {}", why.words()),
     }
 }
