@@ -71,12 +71,16 @@ fn a_picture_that_lies_elsewhere_is_named_or_looked_for_in_the_folder_of_the_stu
 
 #[test]
 fn a_list_of_files_names_pictures_too() {
-    let (bench, sheet) = bench("");
+    let (bench, sheet) = bench("lost.png");
     bench.write("in/one.tsv", sheet);
-    bench.write("in/shots/a.png", png(3, None));
+    bench.write("in/shots/a.png", png(3, Some("Author")));
+    bench.write("in/list.csv", "path\none.tsv\n");
+    let told = said(&bench.line("--study s load in/list.csv --dry-run").ends(0));
+    assert!(told.contains("1 file with pictures or readings that were not found: in/one.tsv: lost.png"), "{told}");
     bench.write("in/shots/b.png", png(4, None));
     bench.write("in/list.csv", "path,picture\none.tsv,\"shots/a.png, shots/b.png\"\n");
-    bench.line("--study s load in/list.csv").ends(0);
+    let told = said(&bench.line("--study s load in/list.csv").ends(0));
+    assert!(told.contains("1 picture with metadata that tell a place") && !told.contains("not found"), "{told}");
     assert_eq!(rows(&bench, "SELECT count(*) FROM picture"), "count(*)\n2\n");
     bench.write("in/list.toml", "version = 1\n[[file]]\npath = \"one.tsv\"\npicture = [\"shots/a.png\"]\n");
     assert!(said(&bench.line("--study s load in/list.toml").ends(0)).contains("1 imported before"));

@@ -189,9 +189,12 @@ fn two_readings_are_settled_with_a_reason_and_no_value_beforehand() {
     let wanted = ["22:10\twake", "22.30\tlight", "23:51\tdeep", "12:40 am\tlight", "6:05\tend"];
     assert_eq!(rows, wanted.map(|r| format!("change\t{r}")));
     assert!(settled.contains("\nhead\treader\tAB and CD\n") && settled.contains("the axis says so"), "{settled}");
-    for file in ["first.tsv", "second.tsv", "settled.tsv"] {
-        bench.line(&format!("--study s import {file}")).ends(0);
-    }
+    bench.line("--study s import first.tsv").ends(0);
+    let said =
+        bench.line("--study s import settled.tsv").ends(0).stderr.split_whitespace().collect::<Vec<_>>().join(" ");
+    let counts = "note: the earlier export P01/2026-04-03/ring-a-1 counts; `counterpane prefer P01/2026-04-03/ring-a-1#2 --reason …` lets this one count";
+    assert!(said.contains(counts), "{said}");
+    bench.line("--study s --author me prefer P01/2026-04-03/ring-a-1#2 --reason settled").ends(0);
     let originals = std::fs::read_dir(bench.path("s/originals")).unwrap().count();
     assert!(originals >= 3, "both readings are kept beside what they led to");
     bench.line("--study s verify").ends(0);

@@ -169,6 +169,9 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         for (recording, key) in brought.recordings.iter().zip(&brought.keys) {
             out.paragraph(sentence(recording, key, args.dry_run))?;
         }
+        for key in brought.keys.iter().filter(|k| k.contains('#')) {
+            say_what_counts(study, key, out)?;
+        }
         if args.dry_run {
             preview::show(&brought, &sample_of(path)?, out)?;
         }
@@ -192,6 +195,22 @@ fn explain_totals(brought: &File, out: &mut Out) -> anyhow::Result<()> {
         for (at, slip) in (1..).zip(crate::sheets::explain(&new.recording)) {
             out.paragraph(clean(&format!("  the totals would fit with ({at}) {slip}")))?;
         }
+    }
+    Ok(())
+}
+
+/// Says of a recording that stands beside another export of its night which of the two counts, where it is the other one.
+fn say_what_counts(study: &Study, key: &str, out: &mut Out) -> anyhow::Result<()> {
+    let mut parts = key.splitn(3, '/');
+    let (Some(participant), Some(night)) = (parts.next(), parts.next()) else { return Ok(()) };
+    let standing = study.recordings(participant, night)?;
+    let Some(own) = standing.iter().find(|s| s.recording.key == key && !s.counts) else { return Ok(()) };
+    if let Some(counting) = standing.iter().find(|s| s.counts && s.recording.source == own.recording.source) {
+        out.say(format_args!(
+            "  note: the earlier export {} counts; `counterpane prefer {} --reason …` lets this one count",
+            clean(&counting.recording.key),
+            clean(key)
+        ))?;
     }
     Ok(())
 }

@@ -4,7 +4,7 @@ use crate::cli::Cli;
 use crate::importing::{Asked, Brought, bring_in};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
-use crate::wording::count;
+use crate::wording::{and, count};
 use anyhow::{Context as _, bail};
 use counterpane_model::Severity;
 use counterpane_store::Study;
@@ -52,6 +52,9 @@ struct Sum {
     warnings: u64,
     blanked: u64,
     named: u64,
+    /// Pictures whose metadata tell something, and that are kept with it.
+    telling: u64,
+    unfound: Vec<String>,
     faulty: Vec<String>,
     failed: Vec<String>,
 }
@@ -87,6 +90,12 @@ fn one(study: &mut Study, path: &Path, asked: &Asked, dry_run: bool, by: &str, s
             sum.left_out += file.left_out.len() as u64;
             sum.blanked += u64::from(file.act.blanked.is_some());
             sum.named += u64::from(!file.identity.is_empty());
+            let told = file.act.pictures.iter().zip(&file.read_from.tells);
+            sum.telling += told.filter(|(p, tells)| p.blanked.is_none() && !tells.is_empty()).count() as u64;
+            let unfound = [&file.read_from.no_picture[..], &file.read_from.no_reading].concat();
+            if !unfound.is_empty() {
+                sum.unfound.push(format!("{name}: {}", clean(&and(&unfound))));
+            }
             sum.recordings += file.recordings.len() as u64;
             if file.recordings.is_empty() {
                 sum.before += 1
@@ -125,6 +134,7 @@ fn tell(sum: &Sum, files: u64, dry_run: bool, out: &mut Out) -> anyhow::Result<(
     ))?;
     list("could not be imported (nothing of them is stored)", &sum.failed, out)?;
     list("hold errors that are open now", &sum.faulty, out)?;
+    list("with pictures or readings that were not found", &sum.unfound, out)?;
     if sum.left_out > 0 {
         out.paragraph(format_args!(
             "{} left out that study.toml does not declare; new_nights = true takes them",
@@ -138,6 +148,12 @@ fn tell(sum: &Sum, files: u64, dry_run: bool, out: &mut Out) -> anyhow::Result<(
         out.paragraph(format_args!(
             "{} with a person named in the header, which the copy in originals/ keeps; blank_identity = true blanks it on the way in",
             count(sum.named, "file")
+        ))?;
+    }
+    if sum.telling > 0 {
+        out.paragraph(format_args!(
+            "{} with metadata that tell a place, a person, a device or a time, which the copy in originals/ keeps; blank_identity = true keeps it without",
+            count(sum.telling, "picture")
         ))?;
     }
     if sum.warnings > 0 || !sum.faulty.is_empty() {
