@@ -51,15 +51,73 @@ fn totals_that_do_not_fit_name_the_row_that_could_be_wrong() {
     let shown = "shown\tdeep\t0:50\nshown\tlight\t1:20\nshown\twake\t0:20\nshown\trem\t5:25\n";
     let said = |sheet: String| {
         bench.write("one.tsv", sheet.replacen("\nchange\t", &format!("\n{shown}change\t"), 1));
-        bench.line("--study s import one.tsv --dry-run").ends(0).stdout.replace('\n', " ")
+        let stdout = bench.line("--study s import one.tsv --dry-run").ends(0).stdout;
+        stdout.split_whitespace().collect::<Vec<_>>().join(" ")
     };
     assert!(!said(sheet.clone()).contains("would fit"));
     let hour = said(sheet.replace("22.30\tlight", "23.30\tlight"));
-    assert!(hour.contains("(1) `light` at line ") && hour.contains("beginning an hour earlier"), "{hour}");
+    assert!(hour.contains("warning[claims-differ]: ring-a-1 claims 20 min (in steps of 1 min) of wake"), "{hour}");
+    assert!(hour.contains("warning[slip-likely]: ring-a-1 would fit with one change: `light` at line "), "{hour}");
+    assert!(hour.contains("standing at 22:30 and not at 23:30 (an hour off)"), "{hour}");
     let stage = said(sheet.replace("2350\tdeep", "2350\trem"));
-    assert!(stage.contains("(1) `rem` at line ") && stage.contains("being deep"), "{stage}");
+    assert!(stage.contains("`rem` at line ") && stage.contains("being deep"), "{stage}");
+    assert!(stage.contains("warning[stage-unchanged]: `rem` at 00:40 is what the row above began at 23:50"), "{stage}");
     let ten = said(sheet.replace("2350\tdeep", "2340\tdeep"));
-    assert!(ten.contains("(1) `deep` at line ") && ten.contains("beginning ten minutes later"), "{ten}");
+    assert!(
+        ten.contains("`deep` at line ") && ten.contains("standing at 23:50 and not at 23:40 (ten minutes off)"),
+        "{ten}"
+    );
+    let missing = said(sheet.replace("change\t2350\tdeep\n", ""));
+    assert!(
+        missing.contains("a row that is missing between line ") && missing.contains("such as 23:50 `deep`"),
+        "{missing}"
+    );
+}
+
+/// What import says of a slip, `check` says too, at the cell and for programs as well.
+#[test]
+fn a_slip_is_a_finding_like_any_other() {
+    let bench = Bench::new();
+    let sheet = filled(&bench).replace("22.30\tlight", "23.30\tlight");
+    let shown = "shown\tdeep\t0:50\nshown\tlight\t1:20\nshown\twake\t0:20\nshown\trem\t5:25\n";
+    bench.write("one.tsv", sheet.replacen("\nchange\t", &format!("\n{shown}change\t"), 1));
+    let dry = bench.line("--study s import one.tsv --dry-run --format json").ends(0).json();
+    let imported = bench.line("--study s import one.tsv --format json").ends(0).json();
+    let checked = bench.line("--study s check --format json").json();
+    let slip = |findings: &serde_json::Value| {
+        let of = findings.as_array().unwrap().iter().find(|f| f["code"] == "slip-likely").unwrap();
+        (of["locator"].as_str().unwrap().to_owned(), of["message"].as_str().unwrap().to_owned())
+    };
+    let (place, message) = slip(&checked["findings"]);
+    let line = sheet.lines().position(|l| l.starts_with("change\t23.30")).unwrap() + 1 + shown.lines().count();
+    assert!(place.starts_with(&format!("line {line}:")), "{place}: {message}");
+    for other in [&dry, &imported] {
+        assert_eq!(slip(&other["files"][0]["findings"]), (place.clone(), message.clone()));
+    }
+    let differ: Vec<&str> = checked["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|f| f["code"] == "claims-differ")
+        .map(|f| f["message"].as_str().unwrap())
+        .collect();
+    assert_eq!(differ.len(), 2, "wake and light: {differ:?}");
+    assert!(differ.iter().all(|m| m.contains(&format!("one slip would explain it: line {line}:"))), "{differ:?}");
+}
+
+/// The same totals fit a coarse reading, and a slip of an hour is still none of its precision.
+#[test]
+fn the_precision_of_a_sheet_says_how_far_totals_may_differ() {
+    let bench = Bench::new();
+    let sheet = filled(&bench).replace("22.30\tlight", "22.34\tlight");
+    let shown = "shown\tlight\t1:20\nshown\twake\t0:20\n";
+    let sheet = sheet.replacen("\nchange\t", &format!("\n{shown}change\t"), 1);
+    for (precision, differs) in [("0", true), ("1", true), ("2", false), ("5", false)] {
+        let head = format!("head\tprecision\t{precision}\n");
+        bench.write("one.tsv", sheet.replace("head\tprecision\t1\n", &head));
+        let said = bench.line("--study s import one.tsv --dry-run").ends(0).stdout;
+        assert_eq!(said.contains("claims-differ"), differs, "{precision}: {said}");
+    }
 }
 
 #[test]

@@ -12,7 +12,12 @@ pub(crate) struct Clock(Option<Zone>);
 impl Clock {
     /// Returns the clock of a night.
     pub(crate) fn of(night: &Night) -> Clock {
-        Clock(Zone::named(&night.zone).ok())
+        Clock::named(&night.zone)
+    }
+
+    /// Returns the clock of a zone.
+    pub(crate) fn named(zone: &str) -> Clock {
+        Clock(Zone::named(zone).ok())
     }
 
     /// Returns the time of day, such as `23:10`; seconds only when there are any; the offset only

@@ -2,8 +2,8 @@
 
 use crate::Check;
 use counterpane_model::{
-    Claim, Fold, Instant, Lights, Locator, Night, NightFacts, NightKind, Quantity, Recording, ScoredBy, Source, Span,
-    Stage, TimeBasis, Vocabulary, Zone,
+    Claim, Fold, Instant, Lights, Locator, Night, NightFacts, NightKind, Quantity, ReadBy, Recording, ScoredBy, Source,
+    Span, Stage, TimeBasis, Vocabulary, Zone,
 };
 
 /// The night of 2026-04-04 of P01 in Asia/Tokyo, where no clock changes, from 18:00 to 14:00.
@@ -84,6 +84,13 @@ pub(crate) fn claim(quantity: Quantity, value: f64) -> Claim {
 /// What a check finds: `severity: message` in a line each, then the place.
 pub(crate) fn found(check: &Check, night: &Night, recordings: &[Recording]) -> String {
     found_of(check, &NightFacts::of(night, recordings))
+}
+
+/// The same of one recording that a person typed.
+pub(crate) fn found_typed(check: &Check, recording: &Recording) -> String {
+    let read_by = [ReadBy { recording: recording.key.clone(), definition: "typed-changes".into() }];
+    let (night, recordings) = (night(), [recording.clone()]);
+    found_of(check, &NightFacts { read_by: &read_by, ..NightFacts::of(&night, &recordings) })
 }
 
 /// The same of a night of which more is known.

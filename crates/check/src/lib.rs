@@ -10,6 +10,7 @@
 mod amounts;
 mod catalogue;
 mod checks;
+mod claims;
 mod clock;
 #[cfg(test)]
 mod fixture;
@@ -18,8 +19,11 @@ mod order;
 mod place;
 mod sample;
 mod series;
+mod sheet;
+mod slips;
 mod words;
 
 pub use catalogue::{Page, catalogue_entry, meaning, page_of};
-pub use checks::{CHECKS, claims_fit, kind_of};
+pub use checks::{CHECKS, kind_of};
 pub use night::{Check, check_night};
+pub use sheet::check_recording;

@@ -39,6 +39,15 @@ pub struct Twin {
     pub other_start: Instant,
 }
 
+/// By which definition a recording was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReadBy {
+    /// Key of the recording.
+    pub recording: String,
+    /// Id of the definition, such as `typed-changes`.
+    pub definition: String,
+}
+
 /// A night with all that its checks may look at.
 #[derive(Clone, Copy, Debug)]
 pub struct NightFacts<'a> {
@@ -55,6 +64,8 @@ pub struct NightFacts<'a> {
     pub wearings: &'a [WearingPair],
     /// Recordings with the same contents, in this night or another one.
     pub twins: &'a [Twin],
+    /// By which definition each recording was read, where that is known.
+    pub read_by: &'a [ReadBy],
 }
 
 /// What is decided about a night of which nothing was decided.
@@ -70,7 +81,7 @@ impl<'a> NightFacts<'a> {
     /// Returns a night with its recordings, of which nothing else is known.
     #[must_use]
     pub fn of(night: &'a Night, recordings: &'a [Recording]) -> NightFacts<'a> {
-        NightFacts { night, recordings, decided: &NOTHING, imported: &[], wearings: &[], twins: &[] }
+        NightFacts { night, recordings, decided: &NOTHING, imported: &[], wearings: &[], twins: &[], read_by: &[] }
     }
 
     /// Returns the recordings of devices; one that holds nothing but notes is judged by nothing.
@@ -94,6 +105,12 @@ impl<'a> NightFacts<'a> {
     #[must_use]
     pub fn reference(&self) -> Option<&'a Recording> {
         self.references().next()
+    }
+
+    /// Returns the id of the definition by which a recording was read, where that is known.
+    #[must_use]
+    pub fn definition_of(&self, recording: &Recording) -> Option<&'a str> {
+        self.read_by.iter().find(|r| r.recording == recording.key).map(|r| r.definition.as_str())
     }
 
     /// Returns a finding that speaks of the night as a whole.

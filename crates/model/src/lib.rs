@@ -21,7 +21,7 @@ pub mod typed;
 pub mod zone;
 
 pub use decided::{Acceptance, ClockPoint, ClockReading, ClockSetting, Decided, Exclusion, Looked, NightNote};
-pub use facts::{NightFacts, Twin, Wearing, WearingPair};
+pub use facts::{NightFacts, ReadBy, Twin, Wearing, WearingPair};
 pub use finding::{Accepted, Finding, Kind, Place, Severity};
 pub use grid::{Cell, EPOCH_MS, Grid};
 pub use instant::Instant;

@@ -4,7 +4,7 @@ use crate::StoreError;
 use crate::decisions::hash;
 use crate::recordings::{Checker, Stored, load_night, load_recordings};
 use counterpane_model::contents::contents;
-use counterpane_model::{Grid, Instant, Night, NightFacts, Recording, Twin, Wearing, WearingPair};
+use counterpane_model::{Grid, Instant, Night, NightFacts, ReadBy, Recording, Twin, Wearing, WearingPair};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction};
 use std::collections::BTreeSet;
 
@@ -95,6 +95,9 @@ pub(crate) fn check(tx: &Transaction<'_>, id: i64, laid: &Laid, checker: Checker
     let decided = crate::bookkeeping::load_decided(tx, id)?;
     let recordings: Vec<Recording> =
         stored.iter().filter(|s| s.counts).map(|s| decided.clocked(&s.recording)).collect();
+    let counting = stored.iter().filter(|s| s.counts);
+    let read_by: Vec<ReadBy> =
+        counting.map(|s| ReadBy { recording: s.recording.key.clone(), definition: s.definition.clone() }).collect();
     let facts = NightFacts {
         night,
         recordings: &recordings,
@@ -102,6 +105,7 @@ pub(crate) fn check(tx: &Transaction<'_>, id: i64, laid: &Laid, checker: Checker
         imported: &crate::findings::imported(tx, id)?,
         wearings: &wearings(tx, id)?,
         twins: &twins(tx, stored)?,
+        read_by: &read_by,
     };
     for finding in checker(&facts) {
         let of = finding.recording.as_ref().and_then(|key| stored.iter().find(|s| s.recording.key == *key));

@@ -1,10 +1,13 @@
 //! What a source says of itself does not fit its own rows.
 
+use crate::claims::{Times, rows};
 use crate::clock::Clock;
+use crate::sheet::times_of;
+use crate::slips::slips;
 use crate::words::one_decimal;
 use crate::{Check, place, sample};
-use counterpane_model::grid::{Stretch, flatten};
-use counterpane_model::{Accepted, Claim, EPOCH_MS, Finding, Kind, NightFacts, Quantity, Recording, Severity, Stage};
+use counterpane_model::grid::flatten;
+use counterpane_model::{Accepted, Claim, Finding, Kind, NightFacts, Quantity, Recording, Severity};
 
 pub(super) static CHECK: Check = Check {
     kind: Kind {
@@ -13,7 +16,8 @@ pub(super) static CHECK: Check = Check {
         title: "what a source says of itself does not fit its own rows",
         why: "Either rows were lost or misread on the way in, or the source counts in another way than its rows show. \
               The matrix uses the rows and the minutes tables show both. A claim may differ by one epoch and by the \
-              step to which it is rounded. Latency, wake after onset, awakenings and efficiency are not held against \
+              step to which it is rounded; on a sheet that was typed off a screen by less than that step, and by what the \
+              precision of the reading can move. Latency, wake after onset, awakenings and efficiency are not held against \
               the rows, because sources define them in several ways and rarely say which.",
         example: "warning[claims-differ]: ring-a-1 claims 88 min of REM sleep, and its rows give 80.5 min",
         help: "look at the rows with `counterpane show`; if rows are missing, mend the definition and repeat \
@@ -23,81 +27,48 @@ pub(super) static CHECK: Check = Check {
     check,
 };
 
+/// What to do with a sheet that a person typed.
+const SHEET_HELP: &str = "compare the total and the rows with the picture, mend the sheet and repeat `counterpane import`; say in its head how \
+                          finely the picture could be read (`precision`); where the screen contradicts itself, leave it";
+
 fn check(night: &NightFacts<'_>, found: &mut Vec<Finding>) {
     let clock = Clock::of(night.night);
-    for recording in night.recordings.iter().filter(|r| !r.spans.is_empty()) {
-        let differing = differing(recording);
-        sample::keep(&differing, found, |(claim, value)| {
-            let message = message(recording, claim, *value, &clock);
-            place::at_claim(&CHECK.kind, recording, claim, &clock, message)
-        });
+    for recording in night.recordings {
+        of(recording, times_of(recording, night.definition_of(recording)), &clock, found);
     }
 }
 
-/// Says whether every claim of a recording fits its rows, as the check `claims-differ` judges it.
-#[must_use]
-pub fn claims_fit(recording: &Recording) -> bool {
-    differing(recording).is_empty()
+/// Adds what is found in one recording.
+pub(crate) fn of(recording: &Recording, times: Times, clock: &Clock, found: &mut Vec<Finding>) {
+    let differing = differing(recording, times);
+    if differing.is_empty() {
+        return;
+    }
+    let hint = hint(recording, times);
+    sample::keep(&differing, found, |(claim, value)| {
+        let message = message(recording, claim, *value, clock) + &hint;
+        let finding = place::at_claim(&CHECK.kind, recording, claim, clock, message);
+        if times == Times::Written { finding } else { finding.help(SHEET_HELP) }
+    });
+}
+
+/// Returns where the slips stand that would explain it, for a sheet.
+fn hint(recording: &Recording, times: Times) -> String {
+    let slips = if matches!(times, Times::Typed(_)) { slips(recording) } else { Vec::new() };
+    let places: Vec<String> = slips.iter().map(|s| s.place(recording)).collect();
+    match places.as_slice() {
+        [] => String::new(),
+        [one] => format!("; one slip would explain it: {one}"),
+        [first, rest @ ..] => format!("; one slip would explain it: likeliest {first}, else {}", rest.join(" or ")),
+    }
 }
 
 /// Returns the claims that do not fit the rows, with what the rows give.
-fn differing(recording: &Recording) -> Vec<(&Claim, f64)> {
+fn differing(recording: &Recording, times: Times) -> Vec<(&Claim, f64)> {
     let stretches = flatten(&recording.spans);
     let claims = recording.claims.iter();
-    let with_rows = claims.filter_map(|claim| rows(recording, &stretches, claim.quantity).map(|value| (claim, value)));
-    with_rows.filter(|(claim, value)| differs(claim, *value)).collect()
-}
-
-fn differs(claim: &Claim, rows: f64) -> bool {
-    let epoch = match claim.quantity.unit() {
-        "ms" => EPOCH_MS as f64,
-        _ => EPOCH_MS as f64 / 60_000.0,
-    };
-    // The last term: binary fractions such as 0.1 min must not make a difference of their own.
-    (claim.value - rows).abs() > epoch + claim.rounding.abs() + 1e-9
-}
-
-/// Returns what the rows give for a quantity, in its unit, or `None` when they cannot say: rows
-/// coarser than the claim, and quantities that sources define in several ways.
-fn rows(recording: &Recording, stretches: &[Stretch], quantity: Quantity) -> Option<f64> {
-    let (from, until) = recording.bounds()?;
-    match quantity {
-        Quantity::Minutes(stage) => minutes(stretches, stage),
-        Quantity::TotalSleep => minutes(stretches, Stage::Asleep),
-        Quantity::TimeInBed => Some(until.ms_since(from) as f64 / 60_000.0),
-        Quantity::Start => Some(from.0 as f64),
-        Quantity::End => Some(until.0 as f64),
-        Quantity::SleepLatency | Quantity::WakeAfterOnset | Quantity::Awakenings | Quantity::Efficiency => None,
-    }
-}
-
-/// Returns the minutes of the stages that are part of `stage`, or `None` when a stretch is too coarse
-/// to say whether it is part of it, as `NREM` is for a claim about `N3`.
-fn minutes(stretches: &[Stretch], stage: Stage) -> Option<f64> {
-    let mut ms = 0;
-    for stretch in stretches {
-        let Some(said) = stretch.cell.stage() else { continue };
-        match parts(said) & parts(stage) {
-            0 => {}
-            common if common == parts(said) => ms += stretch.end.ms_since(stretch.start),
-            _ => return None,
-        }
-    }
-    Some(ms as f64 / 60_000.0)
-}
-
-/// Returns the scored stages that a stage may stand for, one bit each.
-fn parts(stage: Stage) -> u8 {
-    match stage {
-        Stage::W => 1,
-        Stage::N1 => 2,
-        Stage::N2 => 4,
-        Stage::N3 => 8,
-        Stage::R => 16,
-        Stage::Light => 2 | 4,
-        Stage::Nrem => 2 | 4 | 8,
-        Stage::Asleep => 2 | 4 | 8 | 16,
-    }
+    let with_rows = claims.filter_map(|claim| rows(&stretches, claim.quantity).map(|value| (claim, value)));
+    with_rows.filter(|(claim, value)| times.differ(claim, *value, &stretches)).collect()
 }
 
 fn message(recording: &Recording, claim: &Claim, rows: f64, clock: &Clock) -> String {
@@ -123,7 +94,8 @@ fn message(recording: &Recording, claim: &Claim, rows: f64, clock: &Clock) -> St
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fixture::{claim, device, found, night, time};
+    use crate::fixture::{claim, device, found, found_typed, night, time};
+    use counterpane_model::Stage;
     use expect_test::{Expect, expect};
 
     const ROWS: &str = "22:00-22:20W 22:20-23:00Light 23:00-23:30N3 23:30-23:50R";
@@ -200,5 +172,17 @@ mod tests {
     #[test]
     fn claims_without_rows_have_nothing_to_differ_from() {
         assert_eq!(said("", &[claim(Quantity::TotalSleep, 420.0)]), "");
+    }
+
+    #[test]
+    fn a_sheet_names_the_rows_that_could_be_wrong() {
+        let totals = [(Stage::R, 60.0), (Stage::N3, 30.0), (Stage::W, 20.0)];
+        let claims = totals.map(|(stage, value)| Claim { rounding: 1.0, ..claim(Quantity::Minutes(stage), value) });
+        let sheet = Recording { claims: claims.to_vec(), ..device(ROWS) };
+        expect![[r#"
+            warning: ring-a-1 claims 60 min (in steps of 1 min) of REM sleep, and its rows give 20 min; one slip would explain it: likeliest line 2:1, else above line 1:1
+              at ring.csv $.totals: minutes R 60 min
+        "#]]
+        .assert_eq(&found_typed(&CHECK, &sheet));
     }
 }

@@ -1,7 +1,7 @@
 //! Every check, one file each. The file is named after the code, with underscores.
 
 mod acceptance_idle;
-mod claims_differ;
+pub(crate) mod claims_differ;
 mod clock_hours_off;
 mod clock_offset;
 mod coverage_low;
@@ -17,16 +17,16 @@ mod recording_cut_short;
 mod recording_repeated;
 mod reference_missing;
 mod scorers_disagree;
+pub(crate) mod slip_likely;
 mod software_changed;
 mod spans_overlap;
 mod spans_repeated;
+pub(crate) mod stage_unchanged;
 mod stages_not_comparable;
 mod times_off_step;
 mod unscored_spans;
 mod zone_other;
 mod zone_rules_differ;
-
-pub use claims_differ::claims_fit;
 
 use crate::Check;
 use counterpane_model::Kind;
@@ -50,9 +50,11 @@ pub static CHECKS: &[&Check] = &[
     &recording_repeated::CHECK,
     &reference_missing::CHECK,
     &scorers_disagree::CHECK,
+    &slip_likely::CHECK,
     &software_changed::CHECK,
     &spans_overlap::CHECK,
     &spans_repeated::CHECK,
+    &stage_unchanged::CHECK,
     &stages_not_comparable::CHECK,
     &times_off_step::CHECK,
     &unscored_spans::CHECK,

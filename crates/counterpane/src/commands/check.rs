@@ -107,7 +107,8 @@ pub(crate) fn print(findings: &[StoredFinding], shape: FindingShape, out: &mut O
     let open = findings.iter().filter(|f| f.is_open_error()).count();
     match shape {
         FindingShape::Json => {
-            let findings = findings.iter().map(printed).collect();
+            let findings =
+                findings.iter().map(|f| printed(&f.finding, f.accepted.as_ref().map(|a| a.reason.clone()))).collect();
             return out.json(&Answer { version: 1, open_errors: open, findings });
         }
         FindingShape::Concise => {
@@ -131,8 +132,8 @@ pub(crate) fn print(findings: &[StoredFinding], shape: FindingShape, out: &mut O
     ))
 }
 
-fn printed(stored: &StoredFinding) -> Printed {
-    let f = &stored.finding;
+/// Returns a finding as JSON says it, with the reason for which it was accepted.
+pub(crate) fn printed(f: &Finding, accepted: Option<String>) -> Printed {
     Printed {
         code: f.code.to_string(),
         severity: f.severity.code().into(),
@@ -145,7 +146,7 @@ fn printed(stored: &StoredFinding) -> Printed {
         line: f.place.as_ref().map(|p| p.line.clone()),
         help: f.help.clone(),
         count: f.count,
-        accepted: stored.accepted.as_ref().map(|a| a.reason.clone()),
+        accepted,
     }
 }
 

@@ -8,6 +8,7 @@ use crate::importing::{Asked, Brought, File, bring_in, stretch};
 use crate::opening;
 use crate::output::{Ended, Out, clean};
 use crate::preview;
+use crate::sheets::TYPED_TIMES;
 use crate::wording::{and, and_more, count};
 use anyhow::{Context as _, bail};
 use counterpane_model::Severity;
@@ -18,6 +19,7 @@ use serde::Serialize;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, clap::Args)]
+#[command(after_help = TYPED_TIMES)]
 pub(crate) struct Args {
     /// Files to bring in
     #[arg(value_name = "FILE", required = true)]
@@ -95,6 +97,8 @@ struct FileAnswer {
     errors: u64,
     /// Number of warnings that import found.
     warnings: u64,
+    /// What import and the checks found; in a dry run what can be said of each recording by itself.
+    findings: Vec<check::Printed>,
 }
 
 /// One recording.
@@ -178,25 +182,11 @@ fn one(study: &mut Study, path: &Path, args: &Args, by: &str, out: &mut Out) -> 
         for f in brought.findings.iter().filter(|f| f.severity != Severity::Info) {
             out.paragraph(check::rendered(f).trim_end())?;
         }
-        explain_totals(&brought, out)?;
         if args.dry_run {
             preview::sum(&brought, out)?;
         }
     }
     Ok(file_answer(&brought))
-}
-
-/// Says which slip of the hand would explain that the totals of a typed sheet do not fit its rows.
-fn explain_totals(brought: &File, out: &mut Out) -> anyhow::Result<()> {
-    if !brought.act.definition.starts_with("typed-changes") {
-        return Ok(());
-    }
-    for new in brought.recordings.iter().filter(|new| new.findings.iter().all(|f| f.severity != Severity::Error)) {
-        for (at, slip) in (1..).zip(crate::sheets::explain(&new.recording)) {
-            out.paragraph(clean(&format!("  the totals would fit with ({at}) {slip}")))?;
-        }
-    }
-    Ok(())
 }
 
 /// Says of a recording that stands beside another export of its night which of the two counts, where it is the other one.
@@ -336,6 +326,7 @@ fn file_answer(b: &File) -> FileAnswer {
         identity_fields: b.identity.clone(),
         errors: number(Severity::Error),
         warnings: number(Severity::Warning),
+        findings: b.findings.iter().map(|f| check::printed(f, None)).collect(),
     }
 }
 

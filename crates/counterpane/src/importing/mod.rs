@@ -64,7 +64,8 @@ pub(crate) struct File {
     pub(crate) others: Vec<String>,
     /// Nights that are declared with this import.
     pub(crate) new_nights: Vec<Night>,
-    /// What import and the checks of the nights found; in a dry run what import found.
+    /// What import and the checks of the nights found; in a dry run what import found, and what can be said of each
+    /// recording by itself.
     pub(crate) findings: Vec<Finding>,
 }
 
@@ -115,6 +116,13 @@ pub(crate) fn bring_in(
         findings: recordings.iter().flat_map(|r| r.findings.clone()).collect(),
         recordings,
     };
+    if dry_run {
+        for new in &file.recordings {
+            let found = counterpane_check::check_recording(&new.recording, &file.act.definition, &new.findings);
+            // It has no key yet: the night says enough.
+            file.findings.extend(found.into_iter().map(|f| Finding { recording: None, ..f }));
+        }
+    }
     if !dry_run && file.recordings.is_empty() {
         file.restored = reading.restore(study)?;
     }

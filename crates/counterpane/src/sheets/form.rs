@@ -9,6 +9,10 @@ pub(crate) enum Form {
     Epochs,
 }
 
+/// How times of a sheet may be typed, for the help of commands.
+pub(crate) const TYPED_TIMES: &str = "Times on a sheet may be typed as 23:47, 23.47, 2347 or 11:47 pm, or in a workbook as the program's own time of \
+                                      day; minutes have two digits. Rows go over midnight by their order.";
+
 /// A field of the head, or a total: its name, and what it means.
 pub(crate) type Field = (&'static str, &'static str);
 

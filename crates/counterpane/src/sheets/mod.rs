@@ -2,7 +2,6 @@
 
 mod apart;
 mod book;
-mod explain;
 mod form;
 mod pair;
 mod plain;
@@ -12,8 +11,7 @@ mod settle;
 mod window;
 
 pub(crate) use book::book;
-pub(crate) use explain::explain;
-pub(crate) use form::{Blank, Form};
+pub(crate) use form::{Blank, Form, TYPED_TIMES};
 pub(crate) use plain::plain;
 pub(crate) use precision::Precision;
 pub(crate) use read::{Sheet, Typed, sheet};

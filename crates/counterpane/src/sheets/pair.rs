@@ -74,6 +74,19 @@ pub(super) fn seconds_of_day(text: &str) -> Option<i64> {
     Some(i64::from(clock.hour()) * 3600 + i64::from(clock.minute()) * 60 + i64::from(clock.second()))
 }
 
+/// Returns the rows of a second reading on the days of the first: one may have read the first change as 23:59 and the
+/// other as 00:01, and no two readings begin half a day apart.
+pub(super) fn on_the_same_day(mut second: Vec<Line>, first: &[Line]) -> Vec<Line> {
+    let (Some(one), Some(other)) = (first.first(), second.first()) else { return second };
+    let apart = one.begins - other.begins;
+    let by = if apart.abs() > HALF_DAY { apart.signum() * 2 * HALF_DAY } else { 0 };
+    for line in &mut second {
+        line.begins += by;
+        line.ends = line.ends.map(|end| end + by);
+    }
+    second
+}
+
 /// Lays two readings beside each other so that as little as can be differs (Needleman and Wunsch 1970, Journal of
 /// Molecular Biology 48, 443-453, with costs of our own).
 pub(crate) fn align<'a>(first: &'a [Line], second: &'a [Line]) -> Vec<Pair<'a>> {
@@ -185,6 +198,14 @@ pub(super) mod tests {
             [(0, Some(1290)), (1290, Some(1320))]
         );
         assert_eq!(read[1].stage, "N1");
+    }
+
+    #[test]
+    fn first_rows_on_both_sides_of_midnight_are_of_one_night() {
+        let (first, second) = (read(Form::Changes, "23:59 wake, 6:00 end"), read(Form::Changes, "0:01 wake, 6:01 end"));
+        let begins = |lines: Vec<Line>| lines.iter().map(|l| l.begins / 60).collect::<Vec<_>>();
+        assert_eq!(begins(on_the_same_day(second.clone(), &first)), [1441, 1801]);
+        assert_eq!(begins(on_the_same_day(first, &second)), [-1, 360]);
     }
 
     #[test]

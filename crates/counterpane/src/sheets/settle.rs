@@ -1,7 +1,7 @@
 //! What two readings differ in, what the reviewer decided of it, and the sheet that follows.
 
 use super::apart::{Apart, apart};
-use super::pair::{Pair, align, lines, minutes_between};
+use super::pair::{Pair, align, lines, minutes_between, on_the_same_day};
 use super::{Form, Precision, Sheet};
 use anyhow::bail;
 use std::fmt::Write as _;
@@ -70,7 +70,8 @@ pub(crate) fn both(first: &Sheet, second: &Sheet) -> anyhow::Result<Both> {
         }
     }
     let within = precision(first)? + precision(second)?;
-    let (one, other) = (lines(first)?, lines(second)?);
+    let one = lines(first)?;
+    let other = on_the_same_day(lines(second)?, &one);
     let apart = apart(&one, &other);
     let mut out = Both { form, lines: told(first, second), rows: 0, rows_differing: 0, within, apart };
     for pair in align(&one, &other) {

@@ -77,9 +77,11 @@ impl<'a> Sink<'a> {
         })
     }
 
-    /// Counts a change that stands in the file twice.
-    pub(super) fn doubled(&mut self, home: &Rc<Home>) {
-        self.ignored(SAME_ROW);
+    /// Counts a change that stands in the file twice; one that begins nothing was counted already as the end that it is.
+    pub(super) fn doubled(&mut self, home: &Rc<Home>, begins: bool) {
+        if begins {
+            self.ignored(SAME_ROW);
+        }
         self.part(home).doubled += 1;
     }
 

@@ -5,13 +5,14 @@ use crate::commands::show::find_night;
 use crate::deciding::source_on;
 use crate::opening;
 use crate::output::{Ended, Out};
-use crate::sheets::{Blank, Form, book, plain};
+use crate::sheets::{Blank, Form, TYPED_TIMES, book, plain};
 use crate::writing::{refuse_to_overwrite, refuse_to_replace, write_whole};
 use anyhow::{Context as _, bail};
 use counterpane_model::Zone;
 use std::path::PathBuf;
 
 #[derive(Debug, clap::Args)]
+#[command(after_help = TYPED_TIMES)]
 pub(crate) struct Args {
     /// Night, such as `2026-04-04`, or `P01/2026-04-04` where several people have it
     #[arg(value_name = "NIGHT")]

@@ -70,9 +70,9 @@ pub(in crate::engine) fn broken(w: &mut Worker<'_>) {
 pub(in crate::engine) fn finish(w: &mut Worker<'_>, sink: &mut Sink<'_>) {
     for (_, Points { home, mut points }) in std::mem::take(&mut w.points) {
         points.sort_by_key(|p| p.at);
-        let before = points.len();
-        drop_same(&mut points);
-        (points.len()..before).for_each(|_| sink.doubled(&home));
+        for dropped in drop_same(&mut points) {
+            sink.doubled(&home, dropped.mark.is_some());
+        }
         let nexts: Vec<Option<Instant>> = (1..=points.len()).map(|n| points.get(n).map(|p| p.at)).collect();
         for (point, next) in points.into_iter().zip(nexts) {
             close(w, &home, point, next, sink);
@@ -80,17 +80,21 @@ pub(in crate::engine) fn finish(w: &mut Worker<'_>, sink: &mut Sink<'_>) {
     }
 }
 
-/// Drops changes that repeat an earlier one: pages of an export often overlap.
-fn drop_same(points: &mut Vec<Point>) {
-    let mut kept: Vec<Point> = Vec::with_capacity(points.len());
+/// Drops changes that repeat an earlier one, and returns them: pages of an export often overlap.
+fn drop_same(points: &mut Vec<Point>) -> Vec<Point> {
+    let (mut kept, mut dropped): (Vec<Point>, Vec<Point>) = (Vec::with_capacity(points.len()), Vec::new());
     for point in points.drain(..) {
-        // Where the recording ends nothing begins, and a fault is no repeat.
-        let same = |k: &Point| k.mark.is_some() && (k.mark, &k.label, k.end) == (point.mark, &point.label, point.end);
-        if !kept.iter().rev().take_while(|k| k.at == point.at).any(same) {
+        // A fault has neither mark nor label, and is no repeat.
+        let told = point.mark.is_some() || !point.label.is_empty();
+        let same = |k: &Point| told && (k.mark, &k.label, k.end) == (point.mark, &point.label, point.end);
+        if kept.iter().rev().take_while(|k| k.at == point.at).any(same) {
+            dropped.push(point);
+        } else {
             kept.push(point);
         }
     }
     *points = kept;
+    dropped
 }
 
 fn close(w: &Worker<'_>, home: &Rc<Home>, point: Point, next: Option<Instant>, sink: &mut Sink<'_>) {
