@@ -40,6 +40,8 @@ fn a_long_wake_in_the_night_is_found_by_one_device_and_missed_by_another() {
             "lamp-a 3 of 3 1 of 1 1 of 1 1 of 1 0 of 1 0.4 -91.3 (91.3)",
             "mat-a 2 of 3 1 of 1 1 of 1 0 of 1 3 of 3 0.0 +0.0 (0.0)",
             "ring-a 1 of 3 0 of 1 0 of 1 1 of 1 1 of 2 0.4 +1.0 (1.0)",
+            // The one wake of lamp-a is so long that it is no partner of any.
+            "one to one: lamp-a 0 (of 3 and its own 1), mat-a 2 (of 3 and its own 3), ring-a 1 (of 3 and its own 2)",
             "awake 23:22-23:52 (30 min): found by lamp-a (30 of 30 min, starts 82 min early) and ring-a (29 of 30 min, starts 1 \
              min late); missed by mat-a (4 of 30 min)",
             "Read found beside true: a device that says wake all night finds every wake",

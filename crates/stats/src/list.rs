@@ -130,7 +130,7 @@ mod tests {
         "table",
         "testing",
         "undefined",
-        "wake_events",
+        "wake_match",
     ];
 
     #[test]

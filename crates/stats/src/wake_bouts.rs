@@ -11,7 +11,7 @@ pub(crate) static STATISTIC: Statistic = Statistic {
               reference is found when device wake covers at least the share p of it, a bout of the device is true when reference wake covers \
               at least p of it; recall = found / bouts of the reference, precision = true / bouts of the device, F1 their harmonic mean. \
               Second rule, one to one: a bout of either side is paired with the one whose common part is at least half of both \
-              together. False wakes per hour: bouts of the device that are not true / hours of sleep of the reference",
+              together",
     range: "0 to 1",
     undefined: "recall: the reference has no bout; precision: the device has none; F1: neither has one (0 when one side has); everything when \
                 the reference has no sleep",

@@ -92,6 +92,8 @@ pub struct BoutsTogetherJson {
 pub struct BoutCountsJson {
     /// Those of at least `shortest_minutes`.
     pub all: TallyJson,
+    /// The same wakes one to one: partners have at least half of what they cover together in common, and each wake has one.
+    pub one_to_one: TallyJson,
     /// By length; those of a single epoch count too, in the first.
     pub by_length: Vec<LengthJson>,
     /// Wakes of either side that touch an epoch without a stage and cannot be judged.
@@ -198,6 +200,7 @@ impl From<&BoutCounts> for BoutCountsJson {
         };
         BoutCountsJson {
             all: (&counts.all).into(),
+            one_to_one: (&counts.one_to_one()).into(),
             by_length: BoutLength::ALL.into_iter().zip(&counts.by_length).map(length).collect(),
             left_out: counts.left_out,
             sleep_hours: minutes(counts.sleep) / 60.0,

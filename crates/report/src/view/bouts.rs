@@ -104,6 +104,8 @@ fn cells(counts: &BoutCounts, [found, is_true, per_hour]: [String; 3]) -> Vec<Ce
         (Ok(late), Ok(off)) => Cell::number(&words::signed(late), &format!("off by {}", words::minutes(off))),
         _ => Cell::none("none found"),
     };
+    let one_to_one = format!("one to one {}", counts.partners);
+    let found = [found, one_to_one].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ");
     vec![
         Cell::number(&said::part(n_found, bouts), &found),
         short,

@@ -11,7 +11,8 @@ use counterpane_model::Zone;
 /// What stands above the numbers.
 pub const MEANING: &str = "Each wake between the reference's first and last epoch of sleep counts once, however long it is; one of at least \
     1 min counts among all. It is found where the device calls at least half of it wake; a wake of the device is true where the reference \
-    calls at least half of it wake. Read found beside true: a device that says wake all night finds every wake, and few of its own are true.";
+    calls at least half of it wake. Read found beside true: a device that says wake all night finds every wake, and few of its own are true. One to one, two \
+    wakes are partners where they have at least half of what they cover together in common: one long wake finds one at most.";
 
 /// Why these numbers have no interval within a night.
 pub const NO_INTERVAL: &str =
@@ -21,6 +22,16 @@ pub const NO_INTERVAL: &str =
 #[must_use]
 pub fn part(of: usize, all: usize) -> String {
     if all == 0 { "none".to_owned() } else { format!("{of} of {all}") }
+}
+
+/// Returns how many wakes have a partner, one to one: `one to one: ring-a 3 (of 5 and its own 8)`.
+#[must_use]
+pub fn one_to_one<'a>(devices: impl Iterator<Item = (String, &'a BoutCounts)>) -> String {
+    let said = |(name, counts): (String, &BoutCounts)| {
+        let all = counts.one_to_one();
+        format!("{name} {} (of {} and its own {})", all.found, all.bouts, all.device)
+    };
+    format!("one to one: {}", devices.map(said).collect::<Vec<_>>().join(", "))
 }
 
 /// Returns the wakes made up in an hour of sleep: `1.9`; `-` without sleep.

@@ -109,6 +109,9 @@ pub struct BoutCounts {
     pub all: Tally,
     /// By length, in the order of [`BoutLength::ALL`]; here those of a single epoch count too, in the first.
     pub by_length: [Tally; 3],
+    /// Wakes of `all` that have a partner, one to one: what the wakes of both sides have in common is at least half of what
+    /// they cover together.
+    pub partners: usize,
     /// Wakes of either side of at least [`BOUT_SHORTEST`] epochs that touch an epoch without a stage, and cannot be judged.
     pub left_out: usize,
     /// Epochs that the reference calls sleep and to which the device gives a stage.
@@ -145,6 +148,12 @@ impl BoutCounts {
         mean(self.onsets.iter().map(|minutes| minutes.abs()))
     }
 
+    /// Returns the wakes of both sides one to one: of a long wake of the device that covers several, one is found.
+    #[must_use]
+    pub fn one_to_one(&self) -> Tally {
+        Tally { found: self.partners, device_true: self.partners, ..self.all }
+    }
+
     /// Counts a wake of the reference.
     pub(super) fn reference(&mut self, epochs: usize, found: bool) {
         self.each(epochs, Tally { bouts: 1, found: usize::from(found), ..Tally::default() });
@@ -171,6 +180,7 @@ impl AddAssign<&BoutCounts> for BoutCounts {
     fn add_assign(&mut self, other: &BoutCounts) {
         self.all += other.all;
         self.by_length.iter_mut().zip(other.by_length).for_each(|(own, more)| *own += more);
+        self.partners += other.partners;
         self.left_out += other.left_out;
         self.sleep += other.sleep;
         self.onsets.extend(&other.onsets);

@@ -138,7 +138,9 @@ fn device_bouts(of: &DeviceNight, reference: &Side, device: &Side) -> DeviceBout
             made_up.extend((!is_true).then_some(at));
         }
     }
-    counts.left_out = wake_bouts(reference, device, BOUT_SHORTEST, BOUT_SHARE).map_or(0, |of| of.left_out);
+    if let Ok(counted) = wake_bouts(reference, device, BOUT_SHORTEST, BOUT_SHARE) {
+        (counts.left_out, counts.partners) = (counted.left_out, counted.one_to_one().pairs.len());
+    }
     let both = reference.iter().zip(device);
     counts.sleep = both.filter(|(r, d)| **r == Some(false) && d.is_some()).count();
     DeviceBouts { key: of.key.clone(), source: of.source.clone(), made_up, counts }
@@ -188,6 +190,16 @@ mod tests {
             Verdict::NotJudged => '-',
         };
         assert_eq!(of.bouts.iter().map(letter).collect::<String>(), verdicts);
+    }
+
+    #[test]
+    fn one_long_wake_of_the_device_has_one_partner() {
+        // It covers both wakes of the reference, and has 4 of the 7 epochs in common with the second.
+        let counts = found("2WW2WWWW2", "LWWWWWWWL").devices[0].counts.clone();
+        assert_eq!(
+            (counts.all.found, counts.one_to_one().recall(), counts.one_to_one().precision()),
+            (2, Ok(0.5), Ok(1.0))
+        );
     }
 
     #[test]

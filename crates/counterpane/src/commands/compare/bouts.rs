@@ -13,6 +13,8 @@ pub(super) fn print_night(n: &NightComparison, inference: &Inference, out: &mut 
     out.paragraph("wakes as events: found, of the reference's wakes; true, of the device's own; made up, in an hour of sleep; by how many minutes those found start late, and are off either way")?;
     let rows: Vec<Vec<String>> = bouts.devices.iter().map(|d| cells(&said::device_name(n, d), &d.counts)).collect();
     print_table(&rows, out)?;
+    let named = bouts.devices.iter().map(|d| (said::device_name(n, d), &d.counts));
+    out.paragraph(clean(&said::one_to_one(named)))?;
     let zone = Zone::named(&n.zone)?;
     let long = said::long_wakes(n, bouts, &zone);
     if long.is_empty() {
@@ -32,6 +34,7 @@ pub(super) fn print_together(inference: &Inference, nights: usize, out: &mut Out
         out.paragraph("wakes as events, all wakes of all nights counted together")?;
         let rows: Vec<Vec<String>> = devices.iter().map(|d| cells(&d.name, &d.pooled)).collect();
         print_table(&rows, out)?;
+        out.paragraph(clean(&said::one_to_one(devices.iter().map(|d| (d.name.clone(), &d.pooled)))))?;
         out.paragraph("the same as the mean over people of the mean over their nights, each with its 95 % interval: over people, below five of them each person's own mean; or over the nights of the only person")?;
         let head = ["device", "over", "found", "", "true", "", "made up", ""];
         let rows: Vec<Vec<String>> = devices.iter().map(mean_cells).collect();
