@@ -2,8 +2,8 @@
 
 use crate::{ask, python, seed};
 use counterpane_stats::{
-    bias, differences, equivalence, holm, icc, limits_of_agreement, mae, mape, percentile_interval, proportional_bias,
-    repeated_limits, rmse, sign_flip, spread_growth, wilson_interval,
+    Resampling, Scale, bias, differences, equivalence, holm, icc, limits_of_agreement, mae, mape, participant_interval,
+    percentile_interval, proportional_bias, repeated_limits, rmse, sign_flip, spread_growth, wilson_interval,
 };
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
@@ -17,6 +17,8 @@ struct Problem {
     tolerance: f64,
     groups: Vec<Vec<f64>>,
     signs: Vec<f64>,
+    /// A share for each of fewer than 20 people, whose interval is Student's.
+    people: Vec<f64>,
     p: Vec<f64>,
     hits: u32,
     n: u32,
@@ -48,6 +50,7 @@ impl Problem {
                 .map(|_| (0..some(rng, 2, 6)).map(|_| between(rng, -50.0, 50.0)).collect())
                 .collect(),
             signs: (0..some(rng, 2, 9)).map(|_| between(rng, -0.3, 0.5)).collect(),
+            people: (0..some(rng, 2, 19)).map(|_| between(rng, 0.05, 0.99)).collect(),
             p: (0..some(rng, 1, 28)).map(|_| between(rng, 0.0, 1.0).powi(3)).collect(),
             hits: rng.next_u32() % (n + 1),
             n,
@@ -55,7 +58,7 @@ impl Problem {
     }
 
     fn json(&self) -> Value {
-        json!({ "pairs": self.pairs, "tolerance": self.tolerance, "groups": self.groups, "signs": self.signs,
+        json!({ "pairs": self.pairs, "tolerance": self.tolerance, "groups": self.groups, "signs": self.signs, "people": self.people,
             "p": self.p, "hits": self.hits, "n": self.n })
     }
 
@@ -96,6 +99,15 @@ impl Problem {
         ]
         .map(|(name, number)| (name.to_owned(), number))
         .into();
+        let coefficients: Vec<f64> = self.people.iter().map(|v| 2.0 * v - 1.0).collect();
+        for (name, values, scale) in
+            [("share", &self.people, Scale::Share), ("coefficient", &coefficients, Scale::Coefficient)]
+        {
+            // Fewer than 20 people are not drawn, so nothing is asked of the seed.
+            let asked = Resampling { replicates: 200, seed: 1, threads: 1 };
+            let (low, high) = participant_interval(values, scale, asked).unwrap().interval;
+            ours.extend([(format!("{name}_low"), low), (format!("{name}_high"), high)]);
+        }
         ours.extend(holm(&self.p).into_iter().enumerate().map(|(i, p)| (format!("holm_{i}"), p)));
         ours
     }

@@ -11,7 +11,7 @@ import sys
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy import special, stats
 from sklearn import metrics
 from statsmodels.api import OLS, add_constant
 from statsmodels.formula.api import ols
@@ -72,11 +72,28 @@ def of_shares(hits, n):
     return {"wilson_low": max(low, 0.0), "wilson_high": min(high, 1.0)}
 
 
+def of_people(values):
+    """Student's interval of a mean of shares, and of the coefficients twice the shares less 1; where it leaves their range,
+    on the logit or Fisher's scale by the delta method."""
+    out = {}
+    scales = {"share": (0, special.logit, special.expit, lambda m: m * (1 - m)),
+              "coefficient": (-1, np.arctanh, np.tanh, lambda m: 1 - m * m)}
+    for name, (lowest, there, back, slope) in scales.items():
+        x = np.array(values) if name == "share" else 2 * np.array(values) - 1
+        mean, error, df = x.mean(), stats.sem(x), len(x) - 1
+        low, high = stats.t.interval(0.95, df, loc=mean, scale=error)
+        if low < lowest or high > 1:
+            low, high = back(np.array(stats.t.interval(0.95, df, loc=there(mean), scale=error / slope(mean))))
+        out |= {name + "_low": low, name + "_high": high}
+    return out
+
+
 for text in sys.stdin:
     problem = json.loads(text)
     answer = of_pairs(problem["pairs"], problem["tolerance"])
     answer |= of_groups(problem["groups"])
     answer |= of_signs(problem["signs"])
+    answer |= of_people(problem["people"])
     answer |= of_shares(problem["hits"], problem["n"])
     answer |= {f"holm_{i}": p for i, p in enumerate(multipletests(problem["p"], method="holm")[1])}
     low, high = np.quantile(problem["p"], [0.025, 0.975])
