@@ -7,6 +7,16 @@ fn night(wake: usize, deep: usize) -> String {
     format!("{}{}{}", "W".repeat(wake), "2".repeat(60 - wake - deep), "3".repeat(deep))
 }
 
+/// Four people whose device tells 1, 2, 3 and 4 minutes more of sleep, and less of deep sleep by half of that.
+fn four_people(bench: &Bench) -> People<'_> {
+    let people = People::new(bench, 4, &["ring-a"]);
+    for person in 1..=4 {
+        people.says(person, "--scorer S1", &night(20, 10 + person));
+        people.says(person, "--device ring-a", &night(20 - 2 * person, 10));
+    }
+    people
+}
+
 fn measure<'a>(found: &'a Value, name: &str) -> &'a Value {
     let all = found["inference"]["deviations"][0]["measures"].as_array().unwrap();
     all.iter().find(|m| m["measure"] == name).unwrap_or_else(|| panic!("no {name} in {all:?}"))
@@ -15,12 +25,7 @@ fn measure<'a>(found: &'a Value, name: &str) -> &'a Value {
 #[test]
 fn four_people_have_a_bias_and_limits_about_it() {
     let bench = Bench::new();
-    let people = People::new(&bench, 4, &["ring-a"]);
-    // Total sleep, device minus reference: 1, 2, 3 and 4 minutes.
-    for person in 1..=4 {
-        people.says(person, "--scorer S1", &night(20, 10 + person));
-        people.says(person, "--device ring-a", &night(20 - 2 * person, 10));
-    }
+    let people = four_people(&bench);
     let found = people.json("");
     let sleep = measure(&found, "total_sleep");
     assert_eq!((&sleep["nights"], &sleep["people"], &sleep["whose"]), (&4.into(), &4.into(), &"one_night_each".into()));
@@ -54,11 +59,7 @@ fn four_people_have_a_bias_and_limits_about_it() {
 #[test]
 fn the_report_has_a_table_for_each_device_and_a_figure_for_each_measure() {
     let bench = Bench::new();
-    let people = People::new(&bench, 4, &["ring-a"]);
-    for person in 1..=4 {
-        people.says(person, "--scorer S1", &night(20, 10 + person));
-        people.says(person, "--device ring-a", &night(20 - 2 * person, 10));
-    }
+    let people = four_people(&bench);
     let page = people.page();
     let section =
         page.split("<section class=\"patch\" id=\"measures\"").nth(1).unwrap().split("</section>").next().unwrap();

@@ -8,9 +8,10 @@ use counterpane_compare::{
 use counterpane_model::Stage;
 
 /// What the numbers are, for those who read them.
-pub const MEANING: &str = "Device minus reference, from the epochs that both scored. Bias: the mean, each person weighing \
-    the same, with its 95 % interval. Limits of agreement: about 95 of 100 single nights differ by an amount between them \
-    (Bland and Altman 1999; several nights of a person: 2007), each with its 95 % interval (Carkeet 2015; Zou 2013).";
+pub const MEANING: &str = "Device minus reference, from the epochs that both scored; a latency from all that its own side \
+    says. Bias: the mean, each person weighing the same, with its 95 % interval. Limits of agreement: about 95 of 100 single \
+    nights differ by an amount between them (Bland and Altman 1999; several nights of a person: 2007), each with its 95 % \
+    interval (Carkeet 2015; Zou 2013).";
 
 /// What CCC and ICC are.
 const COEFFICIENTS: &str = "CCC and ICC(2,1) rise with how much people differ: read them beside bias and limits, and never \
@@ -189,7 +190,8 @@ pub fn cautions(devices: &[&Deviations]) -> Vec<String> {
         ),
         (any(&|d| d.ccc.is_ok() || d.icc.is_ok()), COEFFICIENTS),
     ];
-    let mut out: Vec<String> = told.into_iter().filter_map(|(holds, words)| holds.then(|| words.to_owned())).collect();
+    let mut out: Vec<String> =
+        told.into_iter().filter(|(holds, _)| *holds).map(|(_, words)| words.to_owned()).collect();
     // Devices of as many people are told of once.
     for words in devices.iter().filter_map(|d| held(&d.measures)) {
         if !out.contains(&words) {
