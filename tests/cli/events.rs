@@ -135,7 +135,7 @@ fn a_device_that_always_says_light_stands_beside_what_comes_for_free() {
         ],
     );
     let page = people.page();
-    for words in ["Beside what comes for free", "always N2", "kappa 0.82", "100.0 % of them got there"] {
+    for words in ["Beside what comes for free", "always N2", "kappa 0.82", "reached by 100.0 %"] {
         assert!(page.contains(words), "the report says `{words}`");
     }
 }

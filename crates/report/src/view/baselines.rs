@@ -50,44 +50,38 @@ pub(crate) fn sentences(baselines: &Baselines, nights: &[NightComparison]) -> Ve
     alone.into_iter().chain(said::ceiling(baselines, majority)).map(|s| crate::draw::text::clean(&s)).collect()
 }
 
-fn beyond(device: &DeviceBaselines) -> String {
-    if device.beyond_prior.mean.is_err() {
-        return String::new();
-    }
-    format!(
-        "device beyond it by {}",
-        bouts::mean(&device.beyond_prior, points, |limits| pairs::between(PlanMeasure::Accuracy, limits))
-    )
+fn beyond(device: &DeviceBaselines) -> Vec<String> {
+    let lines = bouts::mean(&device.beyond_prior, points, |limits| pairs::between(PlanMeasure::Accuracy, limits));
+    lines.into_iter().map(|line| line.replace("mean ", "beyond it ")).collect()
 }
 
 fn points(value: f64) -> String {
     pairs::difference(PlanMeasure::Accuracy, value)
 }
 
-fn beyond_on(of: &Beside) -> String {
-    of.beyond_prior().map_or_else(|_| String::new(), |by| format!("device beyond it by {}", points(by)))
+fn beyond_on(of: &Beside) -> Vec<String> {
+    of.beyond_prior().ok().map(|by| format!("beyond it {}", points(by))).into_iter().collect()
 }
 
-fn cells(of: &Beside, beyond: &str) -> Vec<Cell> {
+/// `beyond` are smaller lines on how far the device goes beyond the time of night.
+fn cells(of: &Beside, beyond: &[String]) -> Vec<Cell> {
     let skill = of.skill_over_always().map_or_else(|_| String::new(), |s| format!("skill {}", words::two(s)));
     let prior = match of.prior_accuracy {
         Ok(_) => {
             let kappa = format!("kappa {}", said::coefficient(of.prior_kappa));
-            let skill =
-                of.skill_over_prior().map_or_else(|_| String::new(), |s| format!("skill over it {}", words::two(s)));
-            Cell::number_lines(&said::share(of.prior_accuracy), &[&kappa, &skill, beyond])
+            let skill = of.skill_over_prior().ok().map(|s| format!("skill over it {}", words::two(s)));
+            let under: Vec<&str> = std::iter::once(&kappa).chain(&skill).chain(beyond).map(String::as_str).collect();
+            Cell::number_lines(&said::share(of.prior_accuracy), &under)
         }
-        Err(_) => Cell::none("no other person to learn it from"),
+        Err(_) => Cell::none("nobody else to learn it from"),
     };
-    let always = format!("always {}", words::called(of.always));
-    let asleep = format!("always asleep {}", said::share(of.asleep_accuracy));
     vec![
         Cell::number(&said::share(of.accuracy), &skill),
-        Cell::number(&said::share(of.always_accuracy), &always),
+        Cell::number(&said::share(of.always_accuracy), &format!("always {}", said::called_alone(of))),
         Cell::number(&said::share(of.lots_accuracy), ""),
         prior,
         Cell::number(&said::coefficient(of.kappa), ""),
         Cell::number(&said::random(&of.random), &said::reached(&of.random)),
-        Cell::number(&said::share(of.sleep_wake), &asleep),
+        Cell::number_lines(&said::share(of.sleep_wake), &["always asleep", &said::share(of.asleep_accuracy)]),
     ]
 }

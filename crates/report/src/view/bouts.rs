@@ -60,7 +60,7 @@ pub(crate) fn long_of_night(night: &NightComparison, bouts: &NightBouts, id: &st
 pub(crate) fn of_all(events: &WakeEvents) -> Table {
     let note = format!(
         "{} All wakes of all nights are counted together, so restless nights weigh more; small, in the columns of all lengths, the mean over \
-         people of the mean over their nights, with its 95 % interval.",
+         people of the mean over their nights, with its 95 % interval, or below five people with each of them.",
         said::MEANING
     );
     let mut table = Table::new("all-wakes".into(), "Wakes as events, over all nights", &note, &COLUMNS);
@@ -84,8 +84,8 @@ fn left_out(counts: &BoutCounts) -> String {
 }
 
 fn counted(counts: &BoutCounts) -> Vec<Cell> {
-    let share = |figure: Figure| figure.map_or_else(|_| String::new(), fine_share);
-    cells(counts, [share(counts.all.recall()), share(counts.all.precision()), String::new()])
+    let share = |figure: Figure| figure.ok().map(fine_share).into_iter().collect();
+    cells(counts, [share(counts.all.recall()), share(counts.all.precision()), Vec::new()])
 }
 
 fn means(device: &BoutsTogether) -> Vec<Cell> {
@@ -94,7 +94,12 @@ fn means(device: &BoutsTogether) -> Vec<Cell> {
     cells(&device.pooled, [share(&device.recall), share(&device.precision), made_up])
 }
 
-fn cells(counts: &BoutCounts, [found, is_true, per_hour]: [String; 3]) -> Vec<Cell> {
+/// `under` are the smaller lines of what was found, what is true, and what is made up.
+fn cells(counts: &BoutCounts, under: [Vec<String>; 3]) -> Vec<Cell> {
+    let [found, is_true, per_hour] = under;
+    let lined = |text: String, under: &[String]| {
+        Cell::number_lines(&text, &under.iter().map(String::as_str).collect::<Vec<_>>())
+    };
     let Tally { bouts, found: n_found, device, device_true } = counts.all;
     let of_length = |t: &Tally| {
         Cell::number(&said::part(t.found, t.bouts), &format!("own true: {}", said::part(t.device_true, t.device)))
@@ -105,14 +110,14 @@ fn cells(counts: &BoutCounts, [found, is_true, per_hour]: [String; 3]) -> Vec<Ce
         _ => Cell::none("none found"),
     };
     let one_to_one = format!("one to one {}", counts.partners);
-    let found = [found, one_to_one].into_iter().filter(|s| !s.is_empty()).collect::<Vec<_>>().join("; ");
+    let found: Vec<String> = found.into_iter().chain([one_to_one]).collect();
     vec![
-        Cell::number(&said::part(n_found, bouts), &found),
+        lined(said::part(n_found, bouts), &found),
         short,
         middle,
         long,
-        Cell::number(&said::part(device_true, device), &is_true),
-        Cell::number(&said::per_hour(counts.false_per_hour()), &per_hour),
+        lined(said::part(device_true, device), &is_true),
+        lined(said::per_hour(counts.false_per_hour()), &per_hour),
         onset,
     ]
 }

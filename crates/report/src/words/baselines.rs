@@ -1,7 +1,7 @@
 //! What a device is measured against: what the terminal and the page say alike.
 
 use super::{called, count, fine_share, listed, scheme_words, two};
-use counterpane_compare::{Baselines, Beside, Ceiling, CeilingPair, Figure, RANDOM_NIGHTS, RandomNights};
+use counterpane_compare::{Baselines, Beside, Ceiling, CeilingPair, Figure, RandomNights};
 use counterpane_model::Scheme;
 use std::collections::BTreeSet;
 
@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 pub const MEANING: &str = "What comes for free, in the same epochs: always says one stage all night (light; N2 in five classes, non-REM in \
     three, asleep in sleep and wake); lots draws the device's own stages in its own shares, epoch by epoch; both have kappa 0. Random is a \
     night with bouts as long as the device's that knows nothing of the reference: its kappa is 0 on average, and how far luck carries one \
-    night stands behind it. Time guesses from the time since lights off, learned on the nights of other people only: the hard one, for deep \
+    night stands behind it, of 200 such nights. Time guesses from the time since lights off, learned on the nights of other people only: the hard one, for deep \
     sleep comes early and REM sleep late. Skill is the part of the way from always to full agreement. None of them is a device.";
 
 /// Why there is no time of night.
@@ -22,12 +22,6 @@ pub const PUBLISHED: &str = "Published, one person against another, in five clas
     al. 2021, J Clin Sleep Med 17:1237). With N1 and N2 as one class it would be higher, and can only be had from two scorings of the same \
     nights.";
 
-/// Returns what always saying one stage would agree on: `always light 52.1 %`.
-#[must_use]
-pub fn always(of: &Beside) -> String {
-    format!("always {} {}", called_alone(of), share(of.always_accuracy))
-}
-
 /// Returns the kappas of random nights: their mean and the spread of one.
 #[must_use]
 pub fn random(of: &RandomNights) -> String {
@@ -37,13 +31,13 @@ pub fn random(of: &RandomNights) -> String {
     }
 }
 
-/// Returns how many of the random nights got as far as the device: `none of 200 got there`.
+/// Returns how many of the random nights got as far as the device: `reached by none`.
 #[must_use]
 pub fn reached(of: &RandomNights) -> String {
     match of.reached {
         Err(_) => String::new(),
-        Ok(0.0) => format!("none of {RANDOM_NIGHTS} got there"),
-        Ok(part) => format!("{} of them got there", fine_share(part)),
+        Ok(0.0) => "reached by none".to_owned(),
+        Ok(part) => format!("reached by {}", fine_share(part)),
     }
 }
 
@@ -91,7 +85,9 @@ fn own(ceiling: &Ceiling, scheme: Scheme) -> Option<String> {
     (!pairs.is_empty()).then(|| format!("In {}, {}: {who}.", scheme_words(scheme), pairs.join("; ")))
 }
 
-fn called_alone(of: &Beside) -> &'static str {
+/// Returns what is always said, such as `light`.
+#[must_use]
+pub fn called_alone(of: &Beside) -> &'static str {
     match of.scheme {
         Scheme::SleepWake => "asleep",
         _ => called(of.always),
@@ -108,8 +104,8 @@ mod tests {
         let of = |kappa, reached| RandomNights { accuracy: Ok(0.3), kappa, kappa_sd: Ok(0.071), reached };
         assert_eq!(random(&of(Ok(-0.001), Ok(0.0))), "0.00 \u{b1}0.07");
         assert_eq!(random(&of(Err(Undefined::NTooSmall), Ok(0.0))), "-");
-        assert_eq!(reached(&of(Ok(0.0), Ok(0.0))), "none of 200 got there");
-        assert_eq!(reached(&of(Ok(0.0), Ok(0.045))), "4.5 % of them got there");
+        assert_eq!(reached(&of(Ok(0.0), Ok(0.0))), "reached by none");
+        assert_eq!(reached(&of(Ok(0.0), Ok(0.045))), "reached by 4.5 %");
     }
 
     #[test]

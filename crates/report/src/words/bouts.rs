@@ -4,7 +4,7 @@ use super::{decimal_of_minutes, intervals, listed, minutes, name_on};
 use crate::draw::time::offset_text;
 use counterpane_compare::{
     Across, BOUT_LONG, Bout, BoutCounts, BoutSeen, DeviceBouts, Figure, Limits, NightBouts, NightComparison,
-    OverPeople, Verdict,
+    OverPeople, SHOW_EACH_BELOW, Verdict,
 };
 use counterpane_model::Zone;
 
@@ -52,20 +52,23 @@ pub fn between_rates(limits: Limits) -> String {
     format!("{}-{}", rate(limits.low), rate(limits.high))
 }
 
-/// Returns a mean over people in one line: `mean over people 45.2 %, 32-59 % (8 participants)`; below five of them each
-/// person's own mean in place of an interval that would say little.
+/// Returns a mean over people in short lines: `mean 45.2 %`, then `32-59 % (8 participants)`; below five of them
+/// a line for each person's own mean in place of an interval that would say little.
 #[must_use]
-pub fn mean(of: &OverPeople, wording: fn(f64) -> String, between: fn(Limits) -> String) -> String {
-    match of.mean {
-        Ok(mean) if of.needs_each() && of.across == Across::People => {
-            format!("mean over people {} ({})", wording(mean), intervals::each(of, wording))
-        }
-        Ok(mean) => {
-            let interval = intervals::interval(&of.interval, between);
-            format!("mean over people {}, {interval} ({})", wording(mean), intervals::over(of))
-        }
-        Err(why) => format!("mean over people undefined: {}", why.words()),
+pub fn mean(of: &OverPeople, wording: fn(f64) -> String, between: fn(Limits) -> String) -> Vec<String> {
+    let Ok(mean) = of.mean else { return Vec::new() };
+    let first = format!("mean {}", wording(mean));
+    if each_for_itself(of) {
+        let each = of.each.iter().map(|person| format!("{} {}", person.code, wording(person.mean)));
+        return std::iter::once(first).chain(each).collect();
     }
+    vec![first, intervals::interval(&of.interval, between), intervals::over(of)]
+}
+
+/// Says whether so few people stand behind a mean that each is shown, in place of an interval that would say little.
+#[must_use]
+pub fn each_for_itself(of: &OverPeople) -> bool {
+    of.across == Across::People && (2..SHOW_EACH_BELOW).contains(&of.n())
 }
 
 /// Returns how late the found wakes start on average, and how far off: `+0.4 (0.9)`, in minutes; `-` where none was found.

@@ -2,7 +2,7 @@
 
 use super::intervals;
 use crate::output::{Out, clean, table};
-use counterpane_compare::{Across, BoutCounts, BoutsTogether, Inference, Limits, NightComparison, OverPeople, Tally};
+use counterpane_compare::{BoutCounts, BoutsTogether, Inference, Limits, NightComparison, OverPeople, Tally};
 use counterpane_model::Zone;
 use counterpane_report::words::intervals::between_shares;
 use counterpane_report::words::{bouts as said, fine_share};
@@ -61,7 +61,7 @@ fn mean_cells(d: &BoutsTogether) -> Vec<String> {
 
 /// Returns the interval of a mean; of few people each own mean, for an interval would say little.
 fn beside(of: &OverPeople, between: fn(Limits) -> String, wording: fn(f64) -> String) -> String {
-    if !of.needs_each() || of.across == Across::Nights {
+    if !said::each_for_itself(of) {
         return intervals::short(&of.interval, between);
     }
     let each: Vec<String> = of.each.iter().map(|person| wording(person.mean)).collect();
