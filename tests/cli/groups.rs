@@ -68,4 +68,6 @@ fn groups_of_different_people_have_their_figures_and_no_difference() {
     assert!(said.contains(why), "{said}");
     let said = unwrapped(&bench.line("--study s compare --by app").ends(0).stdout);
     assert!(said.contains("not stated") && said.contains("there is nothing to set against each other"), "{said}");
+    let wrong = bench.line("--study s compare --by hand").ends(2).stderr;
+    assert!(unwrapped(&wrong).contains("`hand` is not a way to group nights; known are app, firmware"), "{wrong}");
 }

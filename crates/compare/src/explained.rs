@@ -4,6 +4,7 @@
 //! two minutes lie several things that are no mistake about a stage. [`Split`] tells them apart, in whole milliseconds, so
 //! that the parts add up to the whole exactly.
 
+use crate::counted::held;
 use crate::device_night::Base;
 use crate::{Comparison, DeviceNight, NightComparison, nights_of_device};
 use counterpane_model::grid::{Stretch, flatten};
@@ -210,7 +211,7 @@ fn split(base: &Base<'_>, sides: &Sides<'_>, class: Stage, stretches: &[Stretch]
     add(Part::Window, record - inside);
     add(Part::Rounding, inside - epochs(own));
     add(Part::Clock, epochs(own) - epochs(sides.cells));
-    let left_out = left_out(base, sides.excluded);
+    let left_out = held(base.grid, base.excluded.iter().chain(sides.excluded));
     for ((reference, device), out) in base.raw.iter().zip(sides.cells).zip(left_out) {
         let (r, d) = (is(*reference), is(*device));
         let ms = (i64::from(d) - i64::from(r)) * EPOCH_MS;
@@ -223,16 +224,6 @@ fn split(base: &Base<'_>, sides: &Sides<'_>, class: Stage, stretches: &[Stretch]
         }
     }
     Split { class, displayed_ms: displayed, reference_ms: epochs(base.raw), parts_ms: parts }
-}
-
-fn left_out(base: &Base<'_>, excluded: &[(Instant, Instant)]) -> Vec<bool> {
-    let mut out = vec![false; base.grid.n];
-    for (from, until) in base.excluded.iter().chain(excluded) {
-        if let Some(epochs) = out.get_mut(base.grid.within(*from, *until)) {
-            epochs.fill(true);
-        }
-    }
-    out
 }
 
 /// What the device itself gives as its total, milliseconds.

@@ -1,8 +1,9 @@
 //! The figures of a device by groups of its nights: before and after an update, left and right, young and old.
 
-use crate::primary::{primary, scheme_of};
+use crate::primary::{primary, scale, scheme_of};
 use crate::summary::{interval_of_people, mean_of_people};
 use crate::{Comparison, DeviceNight, DeviceSummary, NightComparison, mean_over_participants, nights_of_device};
+use counterpane_model::stage::UnknownWord;
 use counterpane_model::{Missing, PlanMeasure};
 use counterpane_stats::{Figure, Resampling, Scale, Undefined};
 use std::collections::BTreeMap;
@@ -39,6 +40,18 @@ impl By {
             By::Site => "site",
             By::Unit => "unit",
         }
+    }
+}
+
+impl std::str::FromStr for By {
+    type Err = UnknownWord;
+
+    fn from_str(text: &str) -> Result<By, UnknownWord> {
+        By::ALL.into_iter().find(|by| by.code() == text).ok_or_else(|| UnknownWord {
+            what: "way to group nights",
+            word: text.to_owned(),
+            known: By::ALL.map(By::code).join(", "),
+        })
     }
 }
 
@@ -191,14 +204,6 @@ fn group(name: &Option<String>, values: &[Value<'_>], asked: &GroupsAsked) -> Gr
 
 fn measure<'a>(values: &[Value<'a>], m: usize) -> Vec<(&'a str, Figure)> {
     values.iter().filter_map(|(who, figures)| Some((*who, *figures.get(m)?))).collect()
-}
-
-fn scale(measure: PlanMeasure) -> Scale {
-    match measure {
-        PlanMeasure::Kappa => Scale::Coefficient,
-        PlanMeasure::Difference(_) => Scale::Plain,
-        PlanMeasure::Accuracy | PlanMeasure::MeanSensitivity | PlanMeasure::Sensitivity(_) => Scale::Share,
-    }
 }
 
 /// People who have nights in both groups are their own control; others would make the difference one of people.

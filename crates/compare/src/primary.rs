@@ -4,7 +4,7 @@ use crate::counted::counted;
 use crate::measures::minutes;
 use crate::{DeviceNight, NightComparison};
 use counterpane_model::{Cell, Missing, PlanMeasure, Scheme, Stage};
-use counterpane_stats::{Figure, Table, Undefined, accuracy, balanced_accuracy, cohen_kappa, sensitivity};
+use counterpane_stats::{Figure, Scale, Table, Undefined, accuracy, balanced_accuracy, cohen_kappa, sensitivity};
 
 /// Returns the scheme in which a measure of a device is formed, `finest` being the finest in which its nights can be
 /// compared: that one, or the finest that has the class of which the measure speaks; `None` where there is none.
@@ -56,6 +56,15 @@ pub(crate) fn of_table(measure: PlanMeasure, table: &Table, scheme: Scheme) -> F
             Ok(sleep.map(|(i, _)| difference(table, i)).sum())
         }
         PlanMeasure::Difference(class) => Ok(difference(table, index(class)?)),
+    }
+}
+
+/// What values a measure can take.
+pub(crate) fn scale(measure: PlanMeasure) -> Scale {
+    match measure {
+        PlanMeasure::Kappa => Scale::Coefficient,
+        PlanMeasure::Difference(_) => Scale::Plain,
+        PlanMeasure::Accuracy | PlanMeasure::MeanSensitivity | PlanMeasure::Sensitivity(_) => Scale::Share,
     }
 }
 

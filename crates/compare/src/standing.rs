@@ -1,10 +1,10 @@
 //! How a comparison stands to what was laid down beforehand: what was predeclared, and what is exploratory.
 
-use crate::primary::{primary, scheme_of};
+use crate::primary::{primary, scale, scheme_of};
 use crate::summary::{interval_of_people, mean_of_people};
 use crate::{Comparison, DeviceSummary, nights_of_device};
 use counterpane_model::{Looked, Missing, Plan, PlanMeasure, Scheme};
-use counterpane_stats::{Equivalence, Figure, Resampling, Scale, Undefined, equivalence};
+use counterpane_stats::{Equivalence, Figure, Resampling, Undefined, equivalence};
 
 /// A protocol as it was seen at one time.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -199,11 +199,6 @@ fn line(
         .collect();
     let people = mean_of_people(&values);
     let defined = values.iter().filter(|(_, figure)| figure.is_ok()).count();
-    let scale = match measure {
-        PlanMeasure::Kappa => Scale::Coefficient,
-        PlanMeasure::Difference(_) => Scale::Plain,
-        _ => Scale::Share,
-    };
     let own = |ruled: &dyn Fn(&crate::DeviceNight) -> bool| {
         let all = comparison.nights.iter().flat_map(|n| &n.devices);
         all.filter(|d| d.source.name() == device.name && ruled(d)).count()
@@ -213,7 +208,7 @@ fn line(
         measure,
         scheme,
         value: crate::mean_over_participants(&values),
-        interval: interval_of_people(&people, scale, asked),
+        interval: interval_of_people(&people, scale(measure), asked),
         equivalence: plan.and_then(|p| p.tolerance).map(|tolerance| equivalence(&people, tolerance)),
         participants: people.len(),
         nights: defined,

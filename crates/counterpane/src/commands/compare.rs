@@ -21,6 +21,7 @@ use crate::comparing::{Asked, Beside, Choice, Compared, gather, gather_scorers};
 use crate::opening;
 use crate::output::{Ended, Out, clean, table};
 use crate::wording::count;
+use counterpane_compare::groups::By;
 use counterpane_compare::json::{
     ComparisonJson, DeviceJson, ExplainedJson, GroupingJson, InferenceJson, StandingJson, WhatIfJson,
 };
@@ -50,9 +51,10 @@ pub(crate) struct Args {
     /// A methods text for an article, made from what was done, with numbered references
     #[arg(long, conflicts_with_all = ["scorers", "explain", "what_if", "by"])]
     methods: bool,
-    /// Each device by groups of its nights, such as before and after an update
-    #[arg(long, value_name = "WHAT", value_enum, conflicts_with_all = ["scorers", "explain", "what_if"])]
-    by: Option<groups::ByName>,
+    /// Each device by groups of its nights, such as before and after an update: firmware, app, side or site, as `[[wearing]]`
+    /// states it, unit, or group of the participant
+    #[arg(long, value_name = "WHAT", conflicts_with_all = ["scorers", "explain", "what_if"])]
+    by: Option<By>,
     /// How to print
     #[arg(long, value_enum, default_value = "text")]
     format: Shape,
@@ -92,7 +94,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
     if args.methods {
         return methods::print(&study, *compared, args, out);
     }
-    let grouping = args.by.map(|by| grouping(study.config(), &compared.comparison, &args.choice, by.into()));
+    let grouping = args.by.map(|by| grouping(study.config(), &compared.comparison, &args.choice, by));
     match (args.format, &compared.what_if) {
         (Shape::Json, _) => out.json(&ComparisonJson {
             standing: Some(StandingJson::from(&compared.standing)),

@@ -1,38 +1,8 @@
 //! `compare --by`: devices by groups of their nights, for the terminal.
 
 use crate::output::{Out, clean, table};
-use counterpane_compare::groups::{By, Grouping};
+use counterpane_compare::groups::Grouping;
 use counterpane_report::words::{groups as said, what_if};
-
-/// What tells the nights of a device apart.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
-pub(crate) enum ByName {
-    /// Version of the app, as `[[wearing]]` states it
-    App,
-    /// Version of the firmware, as `[[wearing]]` states it
-    Firmware,
-    /// `group` of the participant
-    Group,
-    /// Side of the body, as `[[wearing]]` states it
-    Side,
-    /// Site on the body, as `[[wearing]]` states it
-    Site,
-    /// The physical piece
-    Unit,
-}
-
-impl From<ByName> for By {
-    fn from(name: ByName) -> By {
-        match name {
-            ByName::App => By::App,
-            ByName::Firmware => By::Firmware,
-            ByName::Group => By::Group,
-            ByName::Side => By::Side,
-            ByName::Site => By::Site,
-            ByName::Unit => By::Unit,
-        }
-    }
-}
 
 /// Prints a table of all groups, and the differences between those of each device.
 pub(super) fn print(grouping: &Grouping, out: &mut Out) -> anyhow::Result<()> {
