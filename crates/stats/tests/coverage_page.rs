@@ -6,7 +6,7 @@ use counterpane_stats::{MeasuredCoverage, measured_coverages};
 use expect_test::expect_file;
 use std::fmt::Write as _;
 
-const HEAD: &str = include_str!("data/coverage_head.md");
+const HEAD: &str = include_str!("data/coverage_head.txt");
 
 /// Returns what is new in an order, each once.
 fn each<T: PartialEq>(all: impl Iterator<Item = T>) -> Vec<T> {
