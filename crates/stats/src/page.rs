@@ -9,8 +9,8 @@ const HEAD: &str = "\
 
 Every statistic of agreement that the program defines and tests, with its definition, its source and the cases in which it has no
 value. The measures of a whole night, such as total sleep time, are in [measures.md](measures.md). `counterpane agree` and
-`counterpane compare` print those of two sides. Those of several raters, of differences over nights and of uncertainty are tested
-here and wait for commands that need them. Values printed in the literature stand beside ours in [checks.md](checks.md).
+`counterpane compare` print those of two sides; `compare` and the report also those of several raters, of differences over nights and
+of uncertainty ([intervals.md](intervals.md) says which is used when), and `counterpane plan` those of planning. Values printed in the literature stand beside ours in [checks.md](checks.md).
 
 **The table.** Two sides say one of K classes for each epoch. `n_ij` is the number of epochs to which the reference gives class
 i and the device class j: **the reference is in the rows, the device in the columns**. `r_i` is the sum of row i, `c_j` the

@@ -129,8 +129,8 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
     intervals::over_people(&compared.inference.people, out)?;
-    reading::print_means(&compared.inference, out)?;
-    clocks::print(&compared.inference.clocks, out)?;
+    planned::print(&compared.standing, out)?;
+    pairs::print(&compared.inference.pairs, out)?;
     if let Some(whole) = &compared.with_excluded {
         if whole.devices == c.devices {
             out.paragraph("What was left out on purpose changes no number over all nights.")?;
@@ -147,8 +147,8 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     out.line("")?;
     baselines::print_together(&compared.inference.baselines, c, out)?;
     bouts::print_together(&compared.inference, c.nights.len(), out)?;
-    planned::print(&compared.standing, out)?;
-    pairs::print(&compared.inference.pairs, out)?;
+    clocks::print(&compared.inference.clocks, out)?;
+    reading::print_means(&compared.inference, out)?;
     scorers::print(&c.scorers, &compared.inference.scorers, out)?;
     out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none. {}", compared.inference.asked.seed, compared.inference.asked.replicates, counterpane_report::words::held::within_night().unwrap_or_default()))?;
     intervals::said_of_means(&compared.inference.people, out)?;

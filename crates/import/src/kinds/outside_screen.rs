@@ -10,6 +10,6 @@ pub static KIND: Kind = Kind {
     why: "The head says in `window` from when to when the screen shows anything. A row outside it cannot have been read off \
           that screen: its time was mistyped, or the window was, or the row belongs to another picture.",
     example: "error[outside-screen]: 1 row lies outside the stretch that the screen covers by the head, 22:00-08:00: `wake` at `12:05`",
-    help: "look at the picture again and mend the time of the row, or `window` in the head, and import again",
+    help: "look at the picture again and mend the time of the row, or the window in the head, and import again",
     accepted: Accepted::Then("the rows stay as they were typed, and count"),
 };
