@@ -50,7 +50,8 @@ impl Problem {
                 .map(|_| (0..some(rng, 2, 6)).map(|_| between(rng, -50.0, 50.0)).collect())
                 .collect(),
             signs: (0..some(rng, 2, 9)).map(|_| between(rng, -0.3, 0.5)).collect(),
-            people: (0..some(rng, 2, 19)).map(|_| between(rng, 0.05, 0.99)).collect(),
+            // Never all alike: people who differ in nothing have no interval here, and one without a width there.
+            people: (0..some(rng, 2, 19)).map(|i| between(rng, 0.05, 0.97) + 0.001 * i as f64).collect(),
             p: (0..some(rng, 1, 28)).map(|_| between(rng, 0.0, 1.0).powi(3)).collect(),
             hits: rng.next_u32() % (n + 1),
             n,

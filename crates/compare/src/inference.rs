@@ -17,7 +17,7 @@ mod pooled;
 mod ranks;
 mod scorers;
 mod shared;
-mod threads;
+pub(crate) mod threads;
 mod within_night;
 
 pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};

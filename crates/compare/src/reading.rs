@@ -9,6 +9,7 @@ mod figures;
 mod moved;
 
 use crate::agreement::{agreement, fold};
+use crate::inference::threads::on_threads;
 use crate::{
     Agreement, Comparison, DeviceNight, NightComparison, NothingToCompare, Protocol, compare_night,
     mean_over_participants, nights_of_device,
@@ -98,7 +99,8 @@ pub fn reading(
         let device = night.devices.into_iter().next()?;
         Some((figures(&device), device.agreement.clone()))
     };
-    let drawn = on_threads(redraws, asked.threads, each);
+    let all: Vec<u32> = (0..redraws).collect();
+    let drawn = on_threads(&all, asked.threads, |r| each(*r));
     let spreads = figures(device).into_iter().filter_map(|(of, value)| {
         let values = drawn.iter().map(|d| d.as_ref()?.0.iter().find(|(o, _)| *o == of)?.1.ok());
         spread(of, value.ok()?, values.collect())
@@ -113,19 +115,6 @@ pub fn reading(
         spreads: spreads.collect(),
         agreements: drawn.into_iter().map(|d| d?.1).collect(),
     }))
-}
-
-/// Makes every redraw; each has its number, so how many threads share them changes nothing.
-fn on_threads<T: Send + Clone>(redraws: u32, threads: usize, each: impl Fn(u32) -> Option<T> + Sync) -> Vec<Option<T>> {
-    let mut drawn: Vec<Option<T>> = vec![None; redraws as usize];
-    let share = drawn.len().div_ceil(threads.max(1)).max(1);
-    std::thread::scope(|scope| {
-        for (slots, first) in drawn.chunks_mut(share).zip((0..redraws).step_by(share)) {
-            let each = &each;
-            scope.spawn(move || slots.iter_mut().zip(first..).for_each(|(slot, r)| *slot = each(r)));
-        }
-    });
-    drawn
 }
 
 /// Returns a number with its spread; `None` when no redraw has a value.
