@@ -13,6 +13,7 @@ use common::{Bench, absent, passed_over, root};
 use counterpane_model::{Fold, Instant, Zone};
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
+use serde_json::Value;
 use std::fmt::Write as _;
 use std::io::{Seek as _, Write as _};
 use std::process::{Command, Stdio};
@@ -53,6 +54,24 @@ fn ask(python: &str, script: &str, args: &[&str], input: &str) -> String {
         .unwrap();
     assert!(output.status.success(), "{script} failed");
     String::from_utf8(output.stdout).unwrap()
+}
+
+/// Asks a script for its numbers of each problem, a line of JSON each, and holds ours against them, name by name.
+fn same_numbers(python: &str, script: &str, problems: &[(Value, Vec<(String, f64)>)]) {
+    let input: String = problems.iter().map(|(problem, _)| format!("{problem}\n")).collect();
+    let said = ask(python, script, &[], &input);
+    assert_eq!(said.lines().count(), problems.len());
+    let mut compared = 0;
+    for (at, ((problem, ours), theirs)) in problems.iter().zip(said.lines()).enumerate() {
+        let theirs: Value = serde_json::from_str(theirs).unwrap();
+        assert_eq!(theirs.as_object().unwrap().len(), ours.len(), "problem {at}");
+        for (name, a) in ours {
+            let b = theirs[name].as_f64().unwrap_or_else(|| panic!("problem {at}: theirs has no `{name}`"));
+            assert!((a - b).abs() <= 1e-8 * b.abs().max(1e-3), "problem {at}: {name}: ours {a}, theirs {b}: {problem}");
+            compared += 1;
+        }
+    }
+    println!("{} problems, {compared} numbers", problems.len());
 }
 
 /// A seed that differs from run to run, and is printed.
@@ -194,7 +213,7 @@ fn agree_gives_what_scikit_learn_and_statsmodels_give() {
     let said = ask(&python, "agree_oracle.py", &["--batch"], &input);
     let mut compared = 0;
     for ((scheme, _, reference, device), theirs) in problems.iter().zip(said.lines()) {
-        let theirs: serde_json::Value = serde_json::from_str(theirs).unwrap();
+        let theirs: Value = serde_json::from_str(theirs).unwrap();
         let ours = bench.run(&["agree", reference, device, "--scheme", scheme, "--format", "json"]).ends(0).json();
         compared += same(&ours, &theirs, "");
     }
@@ -204,8 +223,7 @@ fn agree_gives_what_scikit_learn_and_statsmodels_give() {
 }
 
 /// Compares every number that the second opinion gives; returns how many there were.
-fn same(ours: &serde_json::Value, theirs: &serde_json::Value, path: &str) -> usize {
-    use serde_json::Value;
+fn same(ours: &Value, theirs: &Value, path: &str) -> usize {
     match theirs {
         Value::Object(map) => {
             map.iter().map(|(key, value)| same(&ours[key.as_str()], value, &format!("{path}.{key}"))).sum()

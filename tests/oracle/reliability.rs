@@ -1,7 +1,7 @@
 //! Agreement over nights against pingouin: intraclass correlations with their intervals, limits of agreement, equivalence.
 
 use crate::statistics::{between, some};
-use crate::{ask, python, seed};
+use crate::{python, same_numbers, seed};
 use counterpane_stats::{Icc, ccc, differences, equivalence, icc, limits_of_agreement};
 use rand_pcg::Pcg32;
 use serde_json::{Value, json};
@@ -66,20 +66,6 @@ fn intraclass_correlations_limits_and_equivalence_are_those_of_pingouin() {
     let Some(python) = python("pingouin") else { return };
     let mut rng = Pcg32::new(seed("agreement over nights"), 13);
     let problems: Vec<Problem> = (0..PROBLEMS).map(|_| Problem::new(&mut rng)).collect();
-    let input: String = problems.iter().map(|problem| format!("{}\n", problem.json())).collect();
-    let said = ask(&python, "reliability_oracle.py", &[], &input);
-    assert_eq!(said.lines().count(), PROBLEMS);
-    let mut compared = 0;
-    for (at, (problem, theirs)) in problems.iter().zip(said.lines()).enumerate() {
-        let theirs: Value = serde_json::from_str(theirs).unwrap();
-        let ours = problem.ours();
-        assert_eq!(theirs.as_object().unwrap().len(), ours.len(), "problem {at}");
-        for (name, a) in ours {
-            let b = theirs[&name].as_f64().unwrap_or_else(|| panic!("problem {at}: theirs has no `{name}`"));
-            let close = (a - b).abs() <= 1e-8 * b.abs().max(1e-3);
-            assert!(close, "problem {at}: {name}: ours {a}, theirs {b}: {}", problem.json());
-            compared += 1;
-        }
-    }
-    println!("{PROBLEMS} problems, {compared} numbers");
+    let problems: Vec<_> = problems.iter().map(|problem| (problem.json(), problem.ours())).collect();
+    same_numbers(&python, "reliability_oracle.py", &problems);
 }

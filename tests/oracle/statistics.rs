@@ -1,6 +1,6 @@
 //! Differences over nights, intervals and tests, against scipy, statsmodels and scikit-learn.
 
-use crate::{ask, python, seed};
+use crate::{python, same_numbers, seed};
 use counterpane_stats::{
     Resampling, Scale, bias, differences, equivalence, holm, icc, limits_of_agreement, mae, mape, participant_interval,
     percentile_interval, proportional_bias, repeated_limits, rmse, sign_flip, spread_growth, wilson_interval,
@@ -119,23 +119,6 @@ fn differences_intervals_and_tests_are_those_of_other_libraries() {
     let Some(python) = python("scipy, sklearn, statsmodels, pandas") else { return };
     let mut rng = Pcg32::new(seed("random differences"), 11);
     let problems: Vec<Problem> = (0..PROBLEMS).map(|_| Problem::new(&mut rng)).collect();
-    let input: String = problems.iter().map(|problem| format!("{}\n", problem.json())).collect();
-    let said = ask(&python, "stats_oracle.py", &[], &input);
-    assert_eq!(said.lines().count(), PROBLEMS);
-    let mut compared = 0;
-    for (at, (problem, theirs)) in problems.iter().zip(said.lines()).enumerate() {
-        let theirs: Value = serde_json::from_str(theirs).unwrap();
-        let ours = problem.ours();
-        assert_eq!(theirs.as_object().unwrap().len(), ours.len(), "problem {at}");
-        for (name, a) in ours {
-            let b = theirs[&name].as_f64().unwrap_or_else(|| panic!("problem {at}: theirs has no `{name}`"));
-            assert!(
-                (a - b).abs() <= 1e-8 * b.abs().max(1e-3),
-                "problem {at}: {name}: ours {a}, theirs {b}: {}",
-                problem.json()
-            );
-            compared += 1;
-        }
-    }
-    println!("{PROBLEMS} problems, {compared} numbers");
+    let problems: Vec<_> = problems.iter().map(|problem| (problem.json(), problem.ours())).collect();
+    same_numbers(&python, "stats_oracle.py", &problems);
 }

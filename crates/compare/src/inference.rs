@@ -17,7 +17,6 @@ mod pooled;
 mod ranks;
 mod scorers;
 mod shared;
-pub(crate) mod threads;
 mod within_night;
 
 pub use agreement_intervals::{AgreementIntervals, BOUTS_WANT, ClassIntervals, agreement_intervals};

@@ -9,12 +9,12 @@ mod figures;
 mod moved;
 
 use crate::agreement::{agreement, fold};
-use crate::inference::threads::on_threads;
 use crate::{
     Agreement, Comparison, DeviceNight, NightComparison, NothingToCompare, Protocol, compare_night,
     mean_over_participants, nights_of_device,
 };
 use counterpane_model::{Decided, Night, Recording, Source};
+use counterpane_stats::on_threads;
 use counterpane_stats::{Figure, Resampling, percentile_interval};
 pub use figures::Read;
 use figures::figures;

@@ -84,8 +84,8 @@ impl Choice {
 /// A comparison, with the recordings that it was made from.
 pub(crate) struct Compared {
     pub(crate) comparison: Comparison,
-    /// What its numbers leave open.
-    pub(crate) inference: Inference,
+    /// What is needed to say what its numbers leave open.
+    left_open: LeftOpen,
     /// How it stands to what was laid down beforehand.
     pub(crate) standing: Standing,
     pub(crate) recordings: Vec<Stored>,
@@ -98,6 +98,26 @@ pub(crate) struct Compared {
     pub(crate) with_excluded: Option<Comparison>,
     /// The headlines with each choice undone, where this was asked for.
     pub(crate) what_if: Option<WhatIf>,
+}
+
+/// From what the numbers of a comparison are drawn anew.
+struct LeftOpen {
+    plan: Option<Plan>,
+    wanted: Wanted,
+    resampling: Resampling,
+    /// The nights on which somebody read times off a picture.
+    read_off: Vec<NightAsked>,
+}
+
+impl Compared {
+    /// Draws anew what was compared, to say what its numbers leave open. It takes longer than the comparison, so only who
+    /// shows it asks.
+    pub(crate) fn inference(&self) -> Inference {
+        let LeftOpen { plan, wanted, resampling, read_off } = &self.left_open;
+        let readings =
+            read_off.iter().flat_map(|n| n.readings(wanted, &self.comparison.protocol, *resampling)).collect();
+        infer(&self.comparison, plan.as_ref(), *resampling).with_readings(&self.comparison, readings)
+    }
 }
 
 /// What is worked out beside a comparison, because it takes longer.
@@ -185,7 +205,7 @@ pub(crate) fn gather(study: &Study, choice: &Choice, beside: Beside) -> anyhow::
     }
     left_out.extend(bare.into_iter().chain(aside));
     let resampling = choice.resampling();
-    let readings = asked.iter().flat_map(|n| n.readings(&wanted, &protocol, resampling)).collect();
+    let read_off = asked.iter().filter(|n| n.is_read_off()).cloned().collect();
     let comparison = Comparison { scorers, ..compare(nights, protocol) };
     let undoing = Undoing { asked: &asked, wanted: &wanted, how, findings: &findings, plan: plan.as_ref() };
     let what_if = beside.what_if.then(|| what_if::what_if(&undoing, &comparison));
@@ -200,9 +220,9 @@ pub(crate) fn gather(study: &Study, choice: &Choice, beside: Beside) -> anyhow::
         .flat_map(|n| n.reference.stored().iter().cloned().chain(n.devices).collect::<Vec<_>>())
         .collect();
     Ok(Asked::Made(Box::new(Compared {
-        inference: infer(&comparison, plan.as_ref(), resampling).with_readings(&comparison, readings),
         standing: standing(&comparison, planned::laid(study), planned::departures(plan.as_ref(), choice), resampling),
         comparison,
+        left_open: LeftOpen { plan, wanted, resampling, read_off },
         recordings,
         findings,
         exclusions,
@@ -289,12 +309,14 @@ impl NightAsked {
         Night { lights, ..self.night.clone() }
     }
 
+    /// Says whether somebody read times of the night off a picture.
+    fn is_read_off(&self) -> bool {
+        self.devices.iter().chain(self.reference.stored()).any(|s| s.recording.precision_ms > 0)
+    }
+
     /// Returns what the precision of its readings leaves open; nothing for a night that is not compared.
     fn readings(&self, wanted: &Wanted, protocol: &Protocol, asked: Resampling) -> Vec<Reading> {
-        let read_off = |r: &Recording| r.precision_ms > 0;
-        let any = self.devices.iter().chain(self.reference.stored()).any(|s| read_off(&s.recording));
         let reference = match &self.reference {
-            _ if !any => return Vec::new(),
             Reference::One(one) => one.recording.clone(),
             Reference::Majority(scorers) => match wanted.majority(&self.night, scorers, &self.decided) {
                 Ok(majority) => majority.recording,

@@ -7,7 +7,7 @@
 
 use counterpane_stats::{
     NightInterval, NightStatistic, Resampling, Scale, Table, accuracy, balanced_accuracy, below, cohen_kappa,
-    night_interval, night_intervals, ppv, sensitivity, stationary_bootstrap,
+    night_interval, night_intervals, on_threads, ppv, sensitivity, stationary_bootstrap,
 };
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
@@ -135,16 +135,11 @@ fn study(nights: usize, threads: usize) -> usize {
     let wanted = wanted();
     let asked = Resampling { replicates: 2000, seed: SEED, threads: 1 };
     let device_nights: Vec<u64> = (0..nights as u64 * 8).collect();
-    let share = device_nights.len().div_ceil(threads);
     let one = |number: &u64| {
         let pairs = night(&mut Pcg32::new(SEED ^ number, *number));
         night_intervals(CLASSES, &pairs, asked, &wanted).iter().filter(|of| of.is_ok()).count()
     };
-    std::thread::scope(|scope| {
-        let part = |part: &'_ [u64]| part.iter().map(one).sum::<usize>();
-        let running: Vec<_> = device_nights.chunks(share).map(|c| scope.spawn(move || part(c))).collect();
-        running.into_iter().map(|thread| thread.join().unwrap()).sum()
-    })
+    on_threads(&device_nights, threads, one).into_iter().sum()
 }
 
 /// Seconds that the cores have worked for this process, on Linux: unlike those of a clock they do not depend on what else

@@ -32,7 +32,7 @@ pub struct ClockOffset {
 }
 
 /// Equal pairs and pairs of each lag from `-max_lag` to `max_lag`, in blocks of positions.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub struct LagCounts {
     max_lag: usize,
     /// For each block, for each lag: equal pairs, pairs.
@@ -69,6 +69,20 @@ pub fn lag_counts<T: PartialEq>(
     };
     let of_block = |block: &[usize]| (0..=2 * max_lag).map(|lag| of_lag(block, lag)).collect();
     Ok(LagCounts { max_lag, blocks: positions.chunks(block.max(1)).map(of_block).collect() })
+}
+
+impl LagCounts {
+    /// Returns the counts of several nights taken together.
+    ///
+    /// # Errors
+    /// [`Undefined::NoPairs`] without a night, [`Undefined::OutsideRange`] when they were not counted for the same lags.
+    pub fn together(nights: &[&LagCounts]) -> Result<LagCounts, Undefined> {
+        let max_lag = nights.first().ok_or(Undefined::NoPairs)?.max_lag;
+        if nights.iter().any(|n| n.max_lag != max_lag) {
+            return Err(Undefined::OutsideRange);
+        }
+        Ok(LagCounts { max_lag, blocks: nights.iter().flat_map(|n| n.blocks.iter().cloned()).collect() })
+    }
 }
 
 /// Returns the lag at which two series agree best.
@@ -205,5 +219,19 @@ mod tests {
         assert_eq!(clock_offset_interval(&counts, 200, &mut next), Ok((3, 3)));
         let short = lag_counts(&series(REF), &series(late), 5, 40).unwrap();
         assert_eq!(clock_offset_interval(&short, 200, next), Err(Undefined::NTooSmall));
+    }
+
+    #[test]
+    fn nights_taken_together_weigh_by_their_pairs() {
+        let counts = |other: &str, max_lag| {
+            let side = |s: &str| s.chars().map(Some).collect::<Vec<_>>();
+            lag_counts(&side("AABBCCDDAABBCCDD"), &side(other), max_lag, 40).unwrap()
+        };
+        let (late, early) = (counts("AAABBCCDDAABBCCD", 2), counts("ABBCCDDAABBCCDDD", 2));
+        let both = clock_offset(&LagCounts::together(&[&late, &late, &early]).unwrap()).unwrap();
+        assert_eq!((both.best, both.agreement > both.unshifted), (1, true));
+        assert_eq!(LagCounts::together(&[&late]).map(|c| clock_offset(&c)), Ok(clock_offset(&late)));
+        assert_eq!(LagCounts::together(&[]).err(), Some(Undefined::NoPairs));
+        assert_eq!(LagCounts::together(&[&late, &counts("AAABBCCDDAABBCCD", 1)]).err(), Some(Undefined::OutsideRange));
     }
 }

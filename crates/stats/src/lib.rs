@@ -86,6 +86,7 @@ mod t_interval;
 mod table;
 #[cfg(test)]
 mod testing;
+mod threads;
 mod time_of_night_prior;
 mod undefined;
 mod wake_bouts;
@@ -170,6 +171,7 @@ pub use spread_growth::{SpreadGrowth, spread_growth};
 pub use stationary_bootstrap::stationary_bootstrap;
 pub use t_interval::t_interval;
 pub use table::{Table, TableError};
+pub use threads::on_threads;
 pub use time_of_night_prior::time_of_night_prior;
 pub use undefined::{Figure, Undefined};
 pub use wake_bouts::{WakeBout, WakeBouts, wake_bouts};

@@ -113,7 +113,7 @@ mod tests {
     use super::*;
 
     /// Files of the folder that hold no statistic.
-    const OTHERS: [&str; 17] = [
+    const OTHERS: [&str; 18] = [
         "agree",
         "bouts",
         "draws",
@@ -129,6 +129,7 @@ mod tests {
         "special",
         "table",
         "testing",
+        "threads",
         "undefined",
         "wake_match",
     ];

@@ -2,7 +2,7 @@
 
 use crate::draws::Draws;
 use crate::quantiles::normal_quantile;
-use crate::{Resampling, Scale, Statistic, Undefined, participant_interval, sign_flip};
+use crate::{Resampling, Scale, Statistic, Undefined, on_threads, participant_interval, sign_flip};
 
 pub(crate) static STATISTIC: Statistic = Statistic {
     key: "plan_simulation",
@@ -72,17 +72,8 @@ pub fn plan_simulation(planned: &Planned, half: f64, asked: Resampling) -> Resul
     if !(planned.mean > low && planned.mean < high) {
         return Err(Undefined::OutsideRange);
     }
-    let mut studies: Vec<Option<Study>> = vec![None; asked.replicates as usize];
-    let share = studies.len().div_ceil(asked.threads.max(1)).max(1);
-    std::thread::scope(|scope| {
-        for (part, slots) in studies.chunks_mut(share).enumerate() {
-            scope.spawn(move || {
-                for (at, slot) in slots.iter_mut().enumerate() {
-                    *slot = one(planned, asked.seed, (part * share + at) as u64);
-                }
-            });
-        }
-    });
+    let numbers: Vec<u64> = (0..u64::from(asked.replicates)).collect();
+    let studies = on_threads(&numbers, asked.threads, |number| one(planned, asked.seed, *number));
     let found: Vec<Study> = studies.into_iter().flatten().collect();
     let n = found.len() as f64;
     if found.is_empty() {

@@ -12,10 +12,10 @@ pub use ceiling::{Ceiling, CeilingPair};
 pub use night::{Beside, NightBaselines, RandomNights};
 pub use together::DeviceBaselines;
 
-use super::threads::on_threads;
 use crate::{Comparison, DeviceNight, NightComparison};
 use counterpane_model::{Scheme, Stage};
 use counterpane_stats::Resampling;
+use counterpane_stats::on_threads;
 use prior::Priors;
 
 /// How many random nights are drawn for each night of a device.

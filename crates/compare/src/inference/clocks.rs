@@ -13,11 +13,11 @@ pub use chance::Chance;
 pub use drift::Drift;
 
 use super::pairing::sides;
-use super::threads::on_threads;
 use crate::{Comparison, DeviceNight, NightComparison, mean_over_participants, nights_of_device};
 use counterpane_model::{Scheme, Source};
-use counterpane_stats::{Figure, Resampling, Undefined, clock_offset_interval};
-use lags::{Classes, Lags, best};
+use counterpane_stats::on_threads;
+use counterpane_stats::{Figure, LagCounts, Resampling, Undefined, clock_offset_interval};
+use lags::{Classes, found, gain};
 
 /// Shifts up to this many epochs are tried: 5 min. More would find sleep cycles instead of clocks.
 pub const MAX_LAG: usize = 10;
@@ -131,7 +131,8 @@ struct Row<'a> {
     device: &'a DeviceNight,
     scheme: Scheme,
     classes: Classes,
-    lags: Result<Lags, Undefined>,
+    /// Equal pairs of each shift.
+    lags: Result<LagCounts, Undefined>,
 }
 
 /// Looks at the clock of each device that is compared.
@@ -152,27 +153,21 @@ impl<'a> Row<'a> {
         let scheme = device.agreement.as_ref()?.scheme;
         let (reference, own) = sides(night, device);
         let classes = Classes::of(scheme, &reference, &own);
-        let lags = Lags::of(&classes, MAX_LAG);
+        let lags = classes.beside(&classes.reference);
         Some(Row { night, device, scheme, classes, lags })
     }
 
     fn looked_at(&self, all: &[Row<'_>], asked: Resampling) -> ClockNight {
-        let in_sample =
-            self.lags.as_ref().map_err(|_| NoOffset::TooShort).and_then(|lags| lags.found(best(&lags.shares())));
+        let own = self.lags.as_ref().map_err(|why| *why);
+        let in_sample = found(own);
         let others = all.iter().filter(|o| o.device.source == self.device.source && o.device.key != self.device.key);
-        let others: Vec<&Lags> = others.filter_map(|o| o.lags.as_ref().ok()).collect();
-        let shifted = |epochs: i64| match &self.lags {
-            Ok(lags) => lags.shifted(epochs),
-            Err(why) => Shifted { epochs, accuracy: Err(*why), kappa: Err(*why) },
+        let others: Vec<&LagCounts> = others.filter_map(|o| o.lags.as_ref().ok()).collect();
+        let elsewhere = match (others.first(), own) {
+            (None, _) => Err(NoOffset::OneNight),
+            (Some(_), Err(_)) => Err(NoOffset::TooShort),
+            (Some(_), Ok(_)) => found(LagCounts::together(&others).as_ref().map_err(|why| *why)),
         };
-        let elsewhere = match others.first() {
-            None => Err(NoOffset::OneNight),
-            Some(_) => self
-                .lags
-                .as_ref()
-                .map_err(|_| NoOffset::TooShort)
-                .and_then(|own| own.found(best(&Lags::together(&others)))),
-        };
+        let shifted = |epochs| self.classes.shifted(epochs);
         ClockNight {
             participant: self.night.participant.clone(),
             night: self.night.night.clone(),
@@ -194,19 +189,19 @@ impl<'a> Row<'a> {
     fn interval(&self, asked: Resampling) -> Option<(i64, i64)> {
         let mut share = counterpane_stats::shares(asked.seed, 0);
         let draws = asked.replicates.min(1000) as usize;
-        let counts = self.classes.counts(MAX_LAG).ok()?;
-        clock_offset_interval(&counts, draws, |n| ((share() * n as f64) as usize).min(n.saturating_sub(1))).ok()
+        let counts = self.lags.as_ref().ok()?;
+        clock_offset_interval(counts, draws, |n| ((share() * n as f64) as usize).min(n.saturating_sub(1))).ok()
     }
 
     fn chance(&self, all: &[Row<'_>]) -> Option<Chance> {
-        let gain = self.lags.as_ref().ok()?.gain()?;
+        let gain = gain(self.lags.as_ref().ok()?)?;
         let foreign = all.iter().filter(|o| o.night.reference_key != self.night.reference_key);
         let mut seen: Vec<&str> = Vec::new();
-        let mut references: Vec<&Classes> = Vec::new();
+        let mut references: Vec<&[Option<usize>]> = Vec::new();
         for other in foreign.filter(|o| o.scheme == self.scheme) {
             if !seen.contains(&other.night.reference_key.as_str()) {
                 seen.push(&other.night.reference_key);
-                references.push(&other.classes);
+                references.push(&other.classes.reference);
             }
         }
         chance::chance(gain, &self.classes, &references)

@@ -3,10 +3,10 @@
 use super::over_people::{OverPeople, over_people};
 use super::ranks::{Ranks, ranks};
 use super::shared::{SharedNight, shared_nights};
-use super::threads::on_threads;
 use crate::primary::scheme_of;
 use crate::{Comparison, DeviceSummary};
 use counterpane_model::{Plan, PlanMeasure, Scheme};
+use counterpane_stats::on_threads;
 use counterpane_stats::{Figure, Resampling, Scale, holm, sign_flip};
 use std::collections::BTreeSet;
 

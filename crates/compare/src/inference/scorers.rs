@@ -3,9 +3,9 @@
 use super::agreement_intervals::drawn;
 use super::interval::Interval;
 use super::over_people::{OverPeople, over_people};
-use super::threads::on_threads;
 use crate::{Agreement, ScorerPair, Scorers};
 use counterpane_model::Source;
+use counterpane_stats::on_threads;
 use counterpane_stats::{Figure, NightStatistic, Resampling, Scale, Table, accuracy, cohen_kappa};
 
 /// The intervals of every pair of scorers, in the order of [`Scorers`].

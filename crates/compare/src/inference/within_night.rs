@@ -6,8 +6,8 @@
 use super::agreement_intervals::{AgreementIntervals, agreement_intervals, drawn};
 use super::interval::{Interval, NoInterval};
 use super::pairing::{pairs, pairs_with_missing, sides};
-use super::threads::on_threads;
 use crate::{Agreement, Comparison, DeviceNight, NightComparison};
+use counterpane_stats::on_threads;
 use counterpane_stats::{NightStatistic, Resampling, Table, Undefined, accuracy};
 use std::collections::BTreeMap;
 

@@ -101,7 +101,7 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
             groups: grouping.as_ref().map(GroupingJson::from),
             what_if: compared.what_if.as_ref().map(WhatIfJson::from),
             explained: args.explain.then(|| ExplainedJson::from(&compared.comparison)),
-            inference: Some(InferenceJson::from(&compared.inference)),
+            inference: Some(InferenceJson::from(&compared.inference())),
             with_excluded: compared.with_excluded.as_ref().map(|c| c.devices.iter().map(DeviceJson::from).collect()),
             ..ComparisonJson::from(&compared.comparison)
         })?,
@@ -120,17 +120,18 @@ pub(crate) fn run(cli: &Cli, args: &Args, out: &mut Out) -> anyhow::Result<Ended
 
 fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
     let c = &compared.comparison;
+    let inference = compared.inference();
     for night in &c.nights {
-        print_night(night, &compared.inference, out)?;
-        baselines::print_night(night, &compared.inference.baselines, out)?;
-        bouts::print_night(night, &compared.inference, out)?;
-        reading::print_night(night, &compared.inference, out)?;
+        print_night(night, &inference, out)?;
+        baselines::print_night(night, &inference.baselines, out)?;
+        bouts::print_night(night, &inference, out)?;
+        reading::print_night(night, &inference, out)?;
     }
     out.paragraph("over all nights: agreement and kappa as the mean over people of the mean over their nights, then, with n, for all epochs in one matrix")?;
     print_summary(&c.devices, out)?;
-    intervals::over_people(&compared.inference.people, out)?;
+    intervals::over_people(&inference.people, out)?;
     planned::print(&compared.standing, out)?;
-    pairs::print(&compared.inference.pairs, out)?;
+    pairs::print(&inference.pairs, out)?;
     if let Some(whole) = &compared.with_excluded {
         if whole.devices == c.devices {
             out.paragraph("What was left out on purpose changes no number over all nights.")?;
@@ -139,19 +140,19 @@ fn print(compared: &Compared, out: &mut Out) -> anyhow::Result<()> {
             let differs = |d: &DeviceSummary| !c.devices.contains(d);
             let devices: Vec<DeviceSummary> = whole.devices.iter().filter(|d| differs(d)).cloned().collect();
             print_summary(&devices, out)?;
-            let of = people(&Comparison { devices, ..whole.clone() }, compared.inference.asked);
+            let of = people(&Comparison { devices, ..whole.clone() }, inference.asked);
             intervals::over_people(&of, out)?;
         }
     }
-    deviations::print(&compared.inference, out)?;
+    deviations::print(&inference, out)?;
     out.line("")?;
-    baselines::print_together(&compared.inference.baselines, c, out)?;
-    bouts::print_together(&compared.inference, c.nights.len(), out)?;
-    clocks::print(&compared.inference.clocks, out)?;
-    reading::print_means(&compared.inference, out)?;
-    scorers::print(&c.scorers, &compared.inference.scorers, out)?;
-    out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none. {}", compared.inference.asked.seed, compared.inference.asked.replicates, counterpane_report::words::held::within_night().unwrap_or_default()))?;
-    intervals::said_of_means(&compared.inference.people, out)?;
+    baselines::print_together(&inference.baselines, c, out)?;
+    bouts::print_together(&inference, c.nights.len(), out)?;
+    clocks::print(&inference.clocks, out)?;
+    reading::print_means(&inference, out)?;
+    scorers::print(&c.scorers, &inference.scorers, out)?;
+    out.paragraph(format_args!("An interval within a night is made by drawing its epochs anew in blocks, for neighbouring epochs resemble each other (seed {}, {} times). It says how well that night pins the number down. It says nothing about other nights or other people. A stage with fewer than 5 bouts in the reference has none. {}", inference.asked.seed, inference.asked.replicates, counterpane_report::words::held::within_night().unwrap_or_default()))?;
+    intervals::said_of_means(&inference.people, out)?;
     let warnings = compared.findings.iter().filter(|f| f.finding.severity == Severity::Warning).count() as u64;
     let accepted = compared.findings.iter().filter(|f| f.accepted.is_some()).count() as u64;
     if warnings + accepted > 0 {

@@ -76,17 +76,9 @@ pub(crate) struct About {
 
 /// Returns all that a page says of a comparison.
 pub(crate) fn page_of(study: &Study, compared: Compared, choice: &Choice, about: About) -> anyhow::Result<Page> {
-    let Compared {
-        comparison,
-        inference,
-        standing,
-        recordings,
-        findings,
-        exclusions,
-        left_out,
-        what_if,
-        with_excluded,
-    } = compared;
+    let inference = compared.inference();
+    let Compared { comparison, standing, recordings, findings, exclusions, left_out, what_if, with_excluded, .. } =
+        compared;
     let read_off = read_off::read_off(study, &recordings, about.pictures)?;
     let by = [By::Firmware, By::App, By::Group];
     let groups = by.map(|by| grouping(study.config(), &comparison, choice, by)).to_vec();

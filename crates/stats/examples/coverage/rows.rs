@@ -31,11 +31,6 @@ impl Row {
 
 /// Runs `one` for each number below `many`, in order, on two threads.
 pub(crate) fn on_two_threads<T: Send>(many: u32, one: impl Fn(u32) -> T + Sync) -> Vec<T> {
-    let middle = many / 2;
-    std::thread::scope(|scope| {
-        let late = scope.spawn(|| (middle..many).map(&one).collect::<Vec<T>>());
-        let mut all: Vec<T> = (0..middle).map(&one).collect();
-        all.extend(late.join().unwrap());
-        all
-    })
+    let numbers: Vec<u32> = (0..many).collect();
+    counterpane_stats::on_threads(&numbers, 2, |number| one(*number))
 }

@@ -1,7 +1,6 @@
 //! What the best of many shifts gains by chance: the device's night beside references of other nights.
 
-use super::MAX_LAG;
-use super::lags::{Classes, Lags};
+use super::lags::{Classes, gain as gain_of};
 
 /// No more foreign nights than this are laid beside a night; they are taken evenly from all.
 const MOST: usize = 40;
@@ -22,12 +21,9 @@ pub struct Chance {
 }
 
 /// Returns the gains beside references of other nights, laid epoch by epoch from the starts of their windows; `None` without one.
-pub(super) fn chance(gain: f64, own: &Classes, foreign: &[&Classes]) -> Option<Chance> {
+pub(super) fn chance(gain: f64, own: &Classes, foreign: &[&[Option<usize>]]) -> Option<Chance> {
     let step = foreign.len().div_ceil(MOST).max(1);
-    let beside = |other: &&Classes| {
-        let mismatched = Classes { n: own.n, reference: other.reference.clone(), device: own.device.clone() };
-        Lags::of(&mismatched, MAX_LAG).ok()?.gain()
-    };
+    let beside = |other: &&[Option<usize>]| gain_of(&own.beside(other).ok()?);
     let gains: Vec<f64> = foreign.iter().step_by(step).filter_map(beside).collect();
     let n = gains.len() as f64;
     let reached = gains.iter().filter(|g| **g >= gain).count() as f64;
@@ -49,11 +45,15 @@ mod tests {
         Classes { n: 3, reference: side(0), device: side(4) }
     }
 
+    fn references(nights: &[Classes]) -> Vec<&[Option<usize>]> {
+        nights.iter().map(|n| n.reference.as_slice()).collect()
+    }
+
     #[test]
     fn a_night_gains_more_beside_its_own_reference() {
         let (own, others) = (night(0), [night(1), night(2), night(3)]);
-        let gain = Lags::of(&own, MAX_LAG).unwrap().gain().unwrap();
-        let found = chance(gain, &own, &others.iter().collect::<Vec<_>>()).unwrap();
+        let gain = gain_of(&own.beside(&own.reference).unwrap()).unwrap();
+        let found = chance(gain, &own, &references(&others)).unwrap();
         assert_eq!(found.nights, 3);
         assert!(found.mean <= found.most && found.gain > 0.05, "{found:?}");
     }
@@ -66,7 +66,7 @@ mod tests {
     #[test]
     fn many_nights_are_thinned_evenly() {
         let others: Vec<Classes> = (1..=100).map(night).collect();
-        let found = chance(0.5, &night(0), &others.iter().collect::<Vec<_>>()).unwrap();
+        let found = chance(0.5, &night(0), &references(&others)).unwrap();
         assert_eq!(found.nights, 34);
         assert_eq!(found.as_much, 1.0 / 35.0);
     }

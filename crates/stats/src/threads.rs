@@ -1,7 +1,11 @@
 //! The same question for many, on several threads.
 
 /// Returns the answers in the order of the questions; the number of threads changes no answer.
-pub(crate) fn on_threads<T: Sync, A: Send>(all: &[T], threads: usize, one: impl Fn(&T) -> A + Sync) -> Vec<A> {
+///
+/// ```
+/// assert_eq!(counterpane_stats::on_threads(&[1, 2, 3], 2, |n| n * n), [1, 4, 9]);
+/// ```
+pub fn on_threads<T: Sync, A: Send>(all: &[T], threads: usize, one: impl Fn(&T) -> A + Sync) -> Vec<A> {
     let share = all.len().div_ceil(threads.max(1)).max(1);
     std::thread::scope(|scope| {
         let ask = |part: &'_ [T]| part.iter().map(&one).collect::<Vec<A>>();
